@@ -1,0 +1,23 @@
+"""What do the rules make of a screen?"""
+
+from service.application.ports import Assessment
+from service.application.service import Service
+from service.domain.problem import Refused
+from service.domain.screen import Screen
+from service.domain.sense import faults_of
+from service.rules.features import pack
+from service.rules.norms import score_tests
+from service.rules.plan import PlanIds, build_plan
+from service.rules.profile import profile_of
+
+
+def assess(service: Service, content: Screen, screen_id: str, version: int) -> Assessment:
+    """Profile, test scores and plan of ``content``. Raises Refused with every fault of sense."""
+    faults = faults_of(content, service.clock())
+    if faults:
+        raise Refused("The screen contradicts itself or cannot be.", faults)
+    book = service.book
+    tests = score_tests(book, content)
+    profile = profile_of(book, content, tests)
+    ids = PlanIds(service.new_id(), screen_id, version)
+    return Assessment(profile, tests, build_plan(book, content, profile, ids), pack(profile))

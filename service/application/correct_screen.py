@@ -1,0 +1,52 @@
+"""How is a recorded screen corrected?"""
+
+from service.application.answer import answer_now
+from service.application.assess import assess
+from service.application.ports import Correction
+from service.application.service import Call, Service
+from service.domain.problem import Fault, Refused
+from service.domain.record import Answer
+from service.domain.screen import Screen
+from service.application.read_screen import kept_screen
+
+
+async def correct_screen(
+    service: Service,
+    call: Call,
+    screen_id: str,
+    expected_version: int,
+    reason: str,
+    content: Screen,
+) -> Answer:
+    """A new version of the screen with a new plan that replaces the old one.
+
+    The person and the sender's id stay as they are. Raises NotFound, StaleVersion, Refused.
+    """
+    before = (await kept_screen(service, call, screen_id)).record.content
+    faults = tuple(
+        Fault(path, "correction.unchanged", f"A correction cannot change {words}.")
+        for path, words, same in (
+            (
+                "/patient/identifier",
+                "whose screen it is; withdraw it and post a new one",
+                before.patient.identifier == content.patient.identifier,
+            ),
+            ("/source_id", "the sender's id of the screen", before.source_id == content.source_id),
+        )
+        if not same
+    )
+    if faults:
+        raise Refused("The correction changes what must stay.", faults)
+    assessment = assess(service, content, screen_id, expected_version + 1)
+    kept = await service.records.correct(
+        Correction(
+            call.principal,
+            call.request_id,
+            screen_id,
+            expected_version,
+            reason,
+            content,
+            assessment,
+        )
+    )
+    return answer_now(kept, service.clock())

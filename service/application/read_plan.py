@@ -1,0 +1,50 @@
+"""How is a plan read: by its id, or as a patient's current one?"""
+
+from service.application.answer import plan_now
+from service.application.ports import KeptPlan, KeptScreen
+from service.application.read_screen import kept_screen
+from service.application.service import Call, Service
+from service.domain.move import Move
+from service.domain.plan import Plan, PlannedMove, PlanState
+from service.domain.problem import NotFound
+from service.domain.record import PatientRecord, PlanEventKind
+
+
+async def read_plan(service: Service, call: Call, plan_id: str) -> Plan:
+    """The plan in its state of this moment. Raises NotFound."""
+    return await _seen(service, call, await service.records.plan(call.principal.org, plan_id))
+
+
+async def current_plan(service: Service, call: Call, patient: PatientRecord) -> Plan:
+    """The patient's current plan; lapsed is given as lapsed. Raises NotFound where none is."""
+    if patient.current_plan is None:
+        await service.records.audit(call.entry("plan.read", "not_found", patient.id))
+        raise NotFound("This patient has no plan: screen first.")
+    return await read_plan(service, call, patient.current_plan)
+
+
+async def planned_move(service: Service, call: Call, plan_id: str, move: Move) -> PlannedMove:
+    """One move of a plan. Raises NotFound where the plan does not answer for it."""
+    plan = await read_plan(service, call, plan_id)
+    for planned in plan.moves:
+        if planned.move == move:
+            return planned
+    raise NotFound("This plan does not answer for that move: screen again and ask for it.")
+
+
+async def screen_behind(service: Service, call: Call, plan: Plan) -> KeptScreen:
+    """The screen version a plan rests on."""
+    return await kept_screen(service, call, plan.screen_id, plan.screen_version)
+
+
+async def _seen(service: Service, call: Call, kept: KeptPlan | None) -> Plan:
+    if kept is None:
+        await service.records.audit(call.entry("plan.read", "not_found"))
+        raise NotFound("No such plan.")
+    now = service.clock()
+    plan = plan_now(kept, now)
+    await service.records.audit(call.entry("plan.read", "ok", plan.patient_id, plan.id))
+    written = any(event.kind == PlanEventKind.LAPSED for event in kept.events)
+    if plan.state == PlanState.LAPSED and not written:
+        return plan_now(await service.records.lapse(call.principal, plan.id, now), now)
+    return plan

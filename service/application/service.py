@@ -1,0 +1,28 @@
+"""What does every use case work with?"""
+
+from msgspec import Struct
+
+from service.application.ports import AuditEntry, Clock, NewId, Records
+from service.domain.record import Principal
+from service.rules.book import RuleBook
+
+
+class Service(Struct, frozen=True):
+    """The rule book and the ports, composed once at start."""
+
+    book: RuleBook
+    records: Records
+    clock: Clock
+    new_id: NewId
+
+
+class Call(Struct, frozen=True):
+    """Who calls, and the id under which logs and audit know this request."""
+
+    principal: Principal
+    request_id: str
+
+    def entry(
+        self, action: str, outcome: str, patient: str | None = None, target: str | None = None
+    ) -> AuditEntry:
+        return AuditEntry(action, self.principal, self.request_id, outcome, patient, target)

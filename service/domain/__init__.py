@@ -1,0 +1,1 @@
+"""Which words and values does everything else speak in?"""

@@ -1,0 +1,53 @@
+"""Why was a method chosen, or ruled out?"""
+
+from enum import StrEnum
+
+from msgspec import Struct
+
+from service.domain.citation import Standing
+
+
+class Status(StrEnum):
+    """met · unmet: seen and not enough · unknown: never seen · forbidden: a condition stands
+    against it · missing: a helper or device is not there."""
+
+    MET = "met"
+    UNMET = "unmet"
+    UNKNOWN = "unknown"
+    FORBIDDEN = "forbidden"
+    MISSING = "missing"
+
+
+class Reason(Struct, frozen=True):
+    """One rule held against one person: ``about`` names the axis, number, condition or means."""
+
+    rule: str
+    about: str
+    seen: str
+    required: str
+    status: Status
+    why: str
+    source: str
+    standing: Standing
+
+
+class RuledOut(Struct, frozen=True):
+    """A method not chosen and all that stood against it."""
+
+    method: str
+    reasons: tuple[Reason, ...]
+
+
+class Change(Struct, frozen=True):
+    """One change that would have to come about."""
+
+    about: str
+    seen: str
+    required: str
+
+
+class WouldOpen(Struct, frozen=True):
+    """The fewest changes that would open the next more active method."""
+
+    method: str
+    changes: tuple[Change, ...]

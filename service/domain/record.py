@@ -1,0 +1,88 @@
+"""What is kept of a screen and its plan, and what does a caller get back?"""
+
+from datetime import datetime
+from enum import StrEnum
+
+from typing import Generic, TypeVar
+
+from msgspec import Struct
+
+from service.domain.plan import Plan, RuleBookRef
+from service.domain.profile import Profile
+from service.domain.score import TestScore
+from service.domain.screen import Screen
+
+
+T = TypeVar("T")
+
+
+class Principal(Struct, frozen=True):
+    """Who calls: the organisation everything belongs to, and the credential's id and name."""
+
+    org: str
+    credential: str
+    name: str
+
+
+class ScreenStatus(StrEnum):
+    FINAL = "final"
+    AMENDED = "amended"
+    WITHDRAWN = "withdrawn"
+
+
+class ScreenRecord(Struct, frozen=True):
+    """A kept screen: ``content`` is what was sent, ``version`` counts corrections and withdrawal."""
+
+    id: str
+    version: int
+    status: ScreenStatus
+    patient_id: str
+    recorded_at: datetime
+    recorded_by: str
+    content: Screen
+    correction_reason: str | None = None
+
+
+class Answer(Struct, frozen=True):
+    """The answer to a screen: the record, the profile, the scored tests and the plan."""
+
+    screen: ScreenRecord
+    profile: Profile
+    tests: tuple[TestScore, ...]
+    plan: Plan
+    rule_book: RuleBookRef
+
+
+class PlanEventKind(StrEnum):
+    CREATED = "created"
+    SUPERSEDED = "superseded"
+    LAPSED = "lapsed"
+    WITHDRAWN = "withdrawn"
+    RESTORED = "restored"
+
+
+class PlanEvent(Struct, frozen=True):
+    """Something that happened to a plan; ``version`` counts from 1 (created)."""
+
+    plan: str
+    version: int
+    kind: PlanEventKind
+    at: datetime
+    actor: str
+    by_plan: str | None = None
+    reason: str | None = None
+
+
+class PatientRecord(Struct, frozen=True):
+    """A patient as the service knows one. ``merged_into`` names the id that took over."""
+
+    id: str
+    current_plan: str | None
+    merged_into: str | None = None
+
+
+class Page(Struct, Generic[T], frozen=True):
+    """A page of a list; ``next`` is an opaque cursor, null on the last page."""
+
+    items: tuple[T, ...]
+    next: str | None = None
