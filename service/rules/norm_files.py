@@ -1,0 +1,125 @@
+"""What may stand in test_norms/<test>.toml?"""
+
+from decimal import Decimal
+from typing import Annotated, Literal
+
+from msgspec import Meta
+
+from service.domain.citation import Standing
+from service.domain.subject import Sex
+from service.rules.files import File, Id, Text
+
+Holds = Literal["<", "<=", ">", ">="]
+
+
+class Cut(File, frozen=True):
+    """``outcome`` is given when the value ``holds`` against ``value``. With ``sex`` or ages
+    (both ends included) it stands for those persons only."""
+
+    holds: Holds
+    value: Decimal
+    outcome: Id
+    sex: Sex | None = None
+    age_from: int | None = None
+    age_to: int | None = None
+
+
+class NormRule(File, frozen=True):
+    """One published judgement, named ``<test>.<id>``.
+
+    Of the cuts that stand for this person the first that holds decides, else ``otherwise``;
+    where none stands for this person, ``no_norm`` says why there is no outcome.
+    ``part``: the part of the test that is judged, when it is not the score.
+    ``unable``: the outcome when there is no value because the person could not do it.
+    """
+
+    id: Id
+    source: Id
+    standing: Standing
+    cuts: Annotated[tuple[Cut, ...], Meta(min_length=1)]
+    otherwise: Id
+    outcomes: dict[Id, Text]
+    part: Id | None = None
+    unable: Id | None = None
+    no_norm: Text | None = None
+    note: str | None = None
+    dissent: str | None = None
+
+    def __post_init__(self) -> None:
+        used = {cut.outcome for cut in self.cuts} | {self.otherwise}
+        if self.unable is not None:
+            used.add(self.unable)
+        if used != set(self.outcomes):
+            raise ValueError(f"rule {self.id}: its outcomes and their texts differ")
+
+
+class PointRow(File, frozen=True):
+    """``points`` when the value ``holds`` against ``value``; the first row that holds counts."""
+
+    holds: Holds
+    value: Decimal
+    points: Annotated[int, Meta(ge=0)]
+
+
+class PointTable(File, frozen=True):
+    """How the raw ``reads`` earns points towards the part ``gives``.
+
+    ``unable``: the points when there is no value. ``after``: a raw value whose own table must
+    have given points, else this one gives ``unable``.
+    """
+
+    reads: Id
+    gives: Id
+    source: Id
+    standing: Standing
+    rows: Annotated[tuple[PointRow, ...], Meta(min_length=1)]
+    otherwise: Annotated[int, Meta(ge=0)]
+    unable: Annotated[int, Meta(ge=0)]
+    after: Id | None = None
+    note: str | None = None
+
+
+class FixedScore(File, frozen=True):
+    """``score`` stands in place of what was counted when ``when`` is so."""
+
+    when: Id
+    score: Decimal
+    why: Text
+    source: Id
+    standing: Standing
+
+
+class Change(File, frozen=True):
+    """A published change that counts, in ``unit``. ``claim``: what a change of this size may be
+    called; ``possible`` where it is below what the test can tell from its own error."""
+
+    id: Id
+    kind: Literal["small", "substantial", "minimal_detectable", "minimal_important"]
+    value: Decimal
+    unit: Text
+    claim: Literal["real", "possible"]
+    source: Id
+    standing: Standing
+    note: str | None = None
+    dissent: str | None = None
+
+
+class NormFile(File, frozen=True):
+    """test_norms/<test>.toml. ``unit``: of the score, UCUM. ``decimals``: how many decimals of
+    a computed score are shown; judgements are made on the exact value. ``no_change``: why no
+    change is given."""
+
+    title: Text
+    unit: str
+    rules: tuple[NormRule, ...] = ()
+    points: tuple[PointTable, ...] = ()
+    fixed: tuple[FixedScore, ...] = ()
+    change: tuple[Change, ...] = ()
+    decimals: Annotated[int, Meta(ge=0, le=6)] = 0
+    no_change: Text | None = None
+    note: str | None = None
+
+    def __post_init__(self) -> None:
+        ids = [rule.id for rule in self.rules]
+        if len(ids) != len(set(ids)):
+            raise ValueError("two rules have one id")
