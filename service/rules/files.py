@@ -55,7 +55,7 @@ class Check(File, frozen=True):
     any: tuple["Check", ...] = ()
 
 
-class RequirementTable(Check, frozen=True):
+class RequirementTable(Check, frozen=True, kw_only=True):
     """A requirement of a method, or of a move on some of its ``methods`` (empty: all)."""
 
     why: Text
