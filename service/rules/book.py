@@ -23,9 +23,11 @@ class HelperRule(Struct, frozen=True):
     """Unless ``unless`` holds: at least so many helpers, or so many more."""
 
     rule: str
-    unless: Requirement
+    unless: Requirement | None
     at_least: int
     add: int
+    why: str
+    citation: Citation
 
 
 class AccessoryRule(Struct, frozen=True):
@@ -66,7 +68,6 @@ class Method(Struct, frozen=True):
     helpers_why: str
     helpers_citation: Citation
     device_class: str | None
-    needs_device: bool
     training: tuple[str, ...]
     requires: tuple[Requirement, ...]
     more_helpers: tuple[HelperRule, ...]
@@ -105,6 +106,7 @@ class GoalRule(Struct, frozen=True):
     unless: Requirement
     stage: str | None
     target_seconds: int | None
+    only_if: tuple[Requirement, ...] = ()
 
 
 class ExerciseRule(Struct, frozen=True):
@@ -115,6 +117,7 @@ class ExerciseRule(Struct, frozen=True):
     hands: bool
     seat_percent_low: int | None
     seat_percent_high: int | None
+    only_if: tuple[Requirement, ...] = ()
 
 
 class RuleBook(Struct, frozen=True):

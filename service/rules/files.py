@@ -65,12 +65,12 @@ class RequirementTable(Check, frozen=True, kw_only=True):
 
 
 class MoreHelpers(File, frozen=True):
-    """Unless the check holds, at least ``at_least`` helpers, or ``add`` more."""
+    """Unless the check holds (none: always), at least ``at_least`` helpers, or ``add`` more."""
 
-    unless: Check
     why: Text
     source: Id
     standing: Standing
+    unless: Check | None = None
     at_least: int | None = None
     add: int | None = None
     methods: tuple[Id, ...] = ()
@@ -138,7 +138,6 @@ class MethodFile(File, frozen=True):
     standing: Standing
     assisted: bool = True
     device_class: Id | None = None
-    needs_device: bool = True
     training: tuple[Id, ...] = ()
     requires: tuple[RequirementTable, ...] = ()
     more_helpers: tuple[MoreHelpers, ...] = ()
@@ -186,12 +185,13 @@ class ConditionFile(File, frozen=True):
 
 
 class WordFile(File, frozen=True):
-    """device_classes/<id>.toml and accessories/<id>.toml."""
+    """device_classes/<id>.toml and accessories/<id>.toml. ``carries_person``: it bears load, so
+    a device at hand is chosen only with a safe working load that is not exceeded."""
 
     title: Text
     source: Id
     standing: Standing
-    expanded_capacity: bool = False
+    carries_person: bool = True
     note: str | None = None
 
 
@@ -207,7 +207,8 @@ class StageFile(File, frozen=True):
 
 
 class GoalTable(File, frozen=True):
-    """A goal is set while the check does not hold; the first such goal of each kind is taken."""
+    """A goal is set while ``unless`` does not hold and everything in ``only_if`` does, so that
+    none is set against an order; the first such goal of each kind is taken."""
 
     id: Id
     text: Text
@@ -216,10 +217,12 @@ class GoalTable(File, frozen=True):
     unless: Check
     stage: str | None = None
     target: str | None = None
+    only_if: tuple[Check, ...] = ()
 
 
 class ExerciseTable(File, frozen=True):
-    """The first prescription whose check holds is given. Percent of popliteal height."""
+    """The first prescription is given whose ``when`` and everything in ``only_if`` holds.
+    Percent of popliteal height."""
 
     id: Id
     text: Text
@@ -229,6 +232,7 @@ class ExerciseTable(File, frozen=True):
     hands: bool
     seat_percent_low: str | None = None
     seat_percent_high: str | None = None
+    only_if: tuple[Check, ...] = ()
 
 
 class PlanFile(File, frozen=True):
