@@ -7,14 +7,14 @@ from msgspec import Meta
 
 from service.domain.citation import Standing
 from service.domain.subject import Sex
+from service.rules.comparison import Holds
 from service.rules.files import File, Id, Text
-
-Holds = Literal["<", "<=", ">", ">="]
 
 
 class Cut(File, frozen=True):
     """``outcome`` is given when the value ``holds`` against ``value``. With ``sex`` or ages
-    (both ends included) it stands for those persons only."""
+    (both ends included) it stands for those persons only.
+    """
 
     holds: Holds
     value: Decimal
@@ -29,7 +29,7 @@ class NormRule(File, frozen=True):
 
     Of the cuts that stand for this person the first that holds decides, else ``otherwise``;
     where none stands for this person, ``no_norm`` says why there is no outcome.
-    ``part``: the part of the test that is judged, when it is not the score.
+    ``part``: the part of the test that is judged, and its ``unit``, when it is not the score.
     ``unable``: the outcome when there is no value because the person could not do it.
     """
 
@@ -40,6 +40,7 @@ class NormRule(File, frozen=True):
     otherwise: Id
     outcomes: dict[Id, Text]
     part: Id | None = None
+    unit: str | None = None
     unable: Id | None = None
     no_norm: Text | None = None
     note: str | None = None
@@ -51,6 +52,9 @@ class NormRule(File, frozen=True):
             used.add(self.unable)
         if used != set(self.outcomes):
             raise ValueError(f"rule {self.id}: its outcomes and their texts differ")
+        for_some = any(cut.sex or cut.age_from or cut.age_to for cut in self.cuts)
+        if for_some is not bool(self.no_norm):
+            raise ValueError(f"rule {self.id}: no_norm belongs to cuts for some persons only")
 
 
 class PointRow(File, frozen=True):
@@ -91,12 +95,13 @@ class FixedScore(File, frozen=True):
 
 class Change(File, frozen=True):
     """A published change that counts, in ``unit``. ``claim``: what a change of this size may be
-    called; ``possible`` where it is below what the test can tell from its own error."""
+    called; ``possible`` where it is below what the test can tell from its own error.
+    """
 
     id: Id
     kind: Literal["small", "substantial", "minimal_detectable", "minimal_important"]
     value: Decimal
-    unit: Text
+    unit: str
     claim: Literal["real", "possible"]
     source: Id
     standing: Standing
@@ -107,7 +112,8 @@ class Change(File, frozen=True):
 class NormFile(File, frozen=True):
     """test_norms/<test>.toml. ``unit``: of the score, UCUM. ``decimals``: how many decimals of
     a computed score are shown; judgements are made on the exact value. ``no_change``: why no
-    change is given."""
+    change is given.
+    """
 
     title: Text
     unit: str
@@ -123,3 +129,8 @@ class NormFile(File, frozen=True):
         ids = [rule.id for rule in self.rules]
         if len(ids) != len(set(ids)):
             raise ValueError("two rules have one id")
+        read: set[str] = set()
+        for table in self.points:
+            if table.after is not None and table.after not in read:
+                raise ValueError(f"points for {table.reads}: {table.after} is not read before")
+            read.add(table.reads)
