@@ -179,3 +179,10 @@ def test_what_was_not_seen_says_that_it_is_recalled() -> None:
 def test_the_3_m_gait_cuts_are_nowhere_among_the_4_m_ones() -> None:
     cuts = {row.value for table in NORMS.norms["sppb"].points for row in table.rows}
     assert cuts.isdisjoint({Decimal("3.62"), Decimal("4.65"), Decimal("6.52")})
+
+
+@pytest.mark.parametrize("stance", ["side_by_side_s", "semi_tandem_s", "tandem_s", "one_leg_s"])
+@pytest.mark.parametrize(("seconds", "held"), [("9.99", 0), ("10", 1), ("10.01", 1)])
+def test_a_stance_is_held_from_10_s_on(stance: str, seconds: str, held: int) -> None:
+    # CDC: each of the four stances is to be held for 10 s. Seen: restatements of the form.
+    assert score("four_stage_balance", {stance: seconds}).score == held
