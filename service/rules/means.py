@@ -1,0 +1,112 @@
+"""Is what a method needs really there: the device, its safe load, the helpers?
+
+What is missing can only rule a method out; it never makes a more demanding one possible.
+"""
+
+from service.domain.axis import Number
+from service.domain.citation import Citation, Standing
+from service.domain.condition import Condition
+from service.domain.context import Context, DeviceAtHand, DeviceStatus
+from service.domain.profile import Profile
+from service.domain.reason import Reason, Status
+from service.rules.book import Option, RuleBook
+from service.rules.evaluate import cited, holds
+
+MEANS = Citation("common_practice", Standing.PRACTICE)
+
+
+def helper_count(option: Option, profile: Profile) -> tuple[int | None, tuple[Reason, ...]]:
+    """How many helpers, and each rule that asks for them; None where nobody is moved."""
+    method = option.method
+    if method.helpers is None:
+        return None, ()
+    reasons = [
+        cited(
+            f"{method.id}.helpers",
+            "helpers",
+            str(method.helpers),
+            str(method.helpers),
+            Status.MET,
+            method.helpers_why,
+            method.helpers_citation,
+        )
+    ]
+    floor, extra = method.helpers, 0
+    for rule in option.more_helpers:
+        if rule.unless is not None and holds(rule.unless, profile):
+            continue
+        floor, extra = max(floor, rule.at_least), extra + rule.add
+        asked = f"{rule.add} more" if rule.add else f"at least {rule.at_least}"
+        reasons.append(
+            cited(rule.rule, "helpers", asked, asked, Status.MET, rule.why, rule.citation)
+        )
+    return floor + extra, tuple(reasons)
+
+
+def missing(
+    book: RuleBook, context: Context, option: Option, profile: Profile
+) -> tuple[Reason, ...]:
+    """What is not there for ``option``: helpers, or a device that is ready and strong enough."""
+    found: list[Reason] = []
+    needed, _ = helper_count(option, profile)
+    there = context.trained_helpers
+    if needed and there is not None and there < needed:
+        found.append(
+            cited(
+                f"{option.method.id}.helpers",
+                "trained_helpers",
+                str(there),
+                f"at least {needed}",
+                Status.MISSING,
+                "Not enough trained helpers are there",
+                MEANS,
+            )
+        )
+    wanted = option.method.device_class
+    if wanted is not None and context.devices != "any":
+        fit = [d for d in context.devices if usable(book, d, wanted, profile)]
+        if not fit:
+            found.append(_no_device(book, context.devices, wanted, option))
+    return tuple(found)
+
+
+def device_at_hand(
+    book: RuleBook, context: Context, wanted: str | None, profile: Profile
+) -> DeviceAtHand | None:
+    """The first usable device of the class that is listed as at hand."""
+    if wanted is None or context.devices == "any":
+        return None
+    return next((d for d in context.devices if usable(book, d, wanted, profile)), None)
+
+
+def usable(book: RuleBook, device: DeviceAtHand, wanted: str, profile: Profile) -> bool:
+    """Of the class, in order, and known to carry the person's mass."""
+    if device.device_class != wanted or device.status != DeviceStatus.READY:
+        return False
+    if not book.device_classes[wanted].carries_person:
+        return True
+    mass = profile.numbers[Number.MASS_KG].value
+    load = device.safe_working_load_kg
+    return mass is not None and load is not None and mass <= load
+
+
+def _no_device(
+    book: RuleBook, devices: list[DeviceAtHand], wanted: str, option: Option
+) -> Reason:
+    of_class = [device for device in devices if device.device_class == wanted]
+    seen = ", ".join(sorted({device.status for device in of_class})) or "none"
+    title = book.device_classes[wanted].title
+    return cited(
+        f"{option.method.id}.device",
+        wanted,
+        seen,
+        "one that is ready and whose safe working load carries the person",
+        Status.MISSING,
+        f"No usable device is at hand: {title}",
+        MEANS,
+    )
+
+
+def expanded(profile: Profile) -> bool:
+    """Whether expanded-capacity equipment is due."""
+    return profile.has(Condition.VERY_HEAVY)

@@ -1,0 +1,119 @@
+"""How is the choice for a move written as a plan that can be followed?"""
+
+from collections.abc import Iterable
+
+from service.domain.condition import Condition
+from service.domain.context import Context
+from service.domain.move import Move
+from service.domain.plan import Accessory, Device, PlannedMove, Said, Step
+from service.domain.profile import Profile
+from service.domain.requirement import Requirement
+from service.rules.book import AccessoryRule, MoveRules, RuleBook, SaidRule
+from service.rules.evaluate import holds
+from service.rules.means import device_at_hand, expanded, helper_count
+from service.rules.select import Choice
+
+
+def planned(
+    book: RuleBook, move: MoveRules, choice: Choice, profile: Profile, context: Context
+) -> PlannedMove:
+    """The plan for one move: what, with whom, with what, in which steps, and why."""
+    method = choice.option.method
+    helpers, helper_reasons = helper_count(choice.option, profile)
+    waits = tuple(f"{each.why}: needs {each.required}." for each in choice.lacking)
+    moved = helpers is not None
+    warned = tuple(_warned(book, profile)) if moved else ()
+    return PlannedMove(
+        move=move.move,
+        move_title=move.title,
+        method=method.id,
+        method_title=method.title,
+        plain=_plain(move, method.plain, helpers, waits),
+        helpers=helpers,
+        helper_reasons=helper_reasons,
+        training=method.training,
+        device=_device(book, choice, profile, context),
+        accessories=_accessories(book, method.accessories, move.move, profile),
+        steps=tuple(
+            Step(rule.text, rule.brakes)
+            for rule in method.steps
+            if due(rule.unless, rule.moves, move.move, profile)
+        ),
+        cautions=(
+            *said(method.cautions, move.move, profile),
+            *(said(move.cautions, move.move, profile) if moved else ()),
+            *warned,
+        ),
+        stop_signs=said(method.stop_signs, move.move, profile),
+        because=choice.because,
+        ruled_out=choice.ruled_out,
+        would_open=choice.would_open,
+        margin=choice.margin,
+        wait_for=waits,
+    )
+
+
+def due(
+    unless: Requirement | None, moves: frozenset[Move], move: Move, profile: Profile
+) -> bool:
+    """Whether a step, an accessory or a sentence belongs to this move and this person."""
+    if moves and move not in moves:
+        return False
+    return unless is None or not holds(unless, profile)
+
+
+def said(rules: Iterable[SaidRule], move: Move, profile: Profile) -> tuple[Said, ...]:
+    """The sentences that are due."""
+    return tuple(
+        Said(rule.rule, rule.text, rule.citation.source, rule.citation.standing)
+        for rule in rules
+        if due(rule.unless, rule.moves, move, profile)
+    )
+
+
+def _plain(move: MoveRules, plain: str, helpers: int | None, waits: tuple[str, ...]) -> str:
+    if waits:
+        return f"{move.title}: wait. {' '.join(waits)}"
+    if helpers is None:
+        return f"{move.title}: {plain}"
+    return f"{move.title}: {plain} Helpers: {helpers}."
+
+
+def _warned(book: RuleBook, profile: Profile) -> Iterable[Said]:
+    for condition in Condition:
+        file = book.conditions[condition]
+        if profile.has(condition) and file.caution is not None:
+            yield Said(f"condition.{condition}", file.caution, file.source, file.standing)
+
+
+def _device(
+    book: RuleBook, choice: Choice, profile: Profile, context: Context
+) -> Device | None:
+    wanted = choice.option.method.device_class
+    if wanted is None:
+        return None
+    at_hand = device_at_hand(book, context, wanted, profile)
+    carries = book.device_classes[wanted].carries_person
+    return Device(
+        device_class=wanted,
+        title=book.device_classes[wanted].title,
+        expanded_capacity=carries and expanded(profile),
+        label=None if at_hand is None else at_hand.label,
+    )
+
+
+def _accessories(
+    book: RuleBook, rules: tuple[AccessoryRule, ...], move: Move, profile: Profile
+) -> tuple[Accessory, ...]:
+    return tuple(
+        Accessory(
+            rule.accessory,
+            book.accessories[rule.accessory].title,
+            rule.why,
+            rule.rule,
+            rule.citation.source,
+            rule.citation.standing,
+        )
+        for rule in rules
+        if due(rule.unless, rule.moves, move, profile)
+    )
