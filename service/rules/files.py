@@ -120,10 +120,10 @@ class ExampleTable(File, frozen=True):
 
 
 class HelperCount(File, frozen=True):
-    count: Annotated[int, Meta(ge=0, le=10)] | None
     source: Id
     standing: Standing
     why: Text
+    count: Annotated[int, Meta(ge=0, le=10)] | None = None
 
 
 class MethodFile(File, frozen=True):
