@@ -10,7 +10,7 @@ from service.domain.record import Answer
 
 def plan_now(kept: KeptPlan, now: datetime) -> Plan:
     """The plan in the state it has at ``now``."""
-    return as_of(kept.plan, kept.events, kept.is_current, now)
+    return as_of(kept.plan, kept.events, is_current=kept.is_current, now=now)
 
 
 def answer_now(kept: KeptScreen, now: datetime) -> Answer:

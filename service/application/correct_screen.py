@@ -3,11 +3,11 @@
 from service.application.answer import answer_now
 from service.application.assess import assess
 from service.application.ports import Correction
+from service.application.read_screen import kept_screen
 from service.application.service import Call, Service
 from service.domain.problem import Fault, Refused
 from service.domain.record import Answer
 from service.domain.screen import Screen
-from service.application.read_screen import kept_screen
 
 
 async def correct_screen(

@@ -31,7 +31,9 @@ class DeviceAtHand(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True
     """
 
     device_class: ShortWord
-    safe_working_load_kg: Annotated[Decimal, bounded("20", "1000", "Safe working load, kg")] | None = None
+    safe_working_load_kg: (
+        Annotated[Decimal, bounded("20", "1000", "Safe working load, kg")] | None
+    ) = None
     status: DeviceStatus = DeviceStatus.READY
     label: Word | None = None
 

@@ -8,19 +8,19 @@ from service.domain.plan import Plan, PlanState
 from service.domain.record import PlanEvent, PlanEventKind
 
 
-def as_of(
-    plan: Plan, events: tuple[PlanEvent, ...], is_current: bool, now: datetime
-) -> Plan:
+def as_of(plan: Plan, events: tuple[PlanEvent, ...], *, is_current: bool, now: datetime) -> Plan:
     """``plan`` with the state it has at ``now`` and its number of events as version.
 
     Withdrawn outranks everything; a plan the patient's pointer does not name is superseded;
     one whose time has run out is lapsed, whether or not that was written down yet.
     """
-    return replace(plan, state=_state(plan, events, is_current, now), version=len(events))
+    return replace(
+        plan, state=_state(plan, events, is_current=is_current, now=now), version=len(events)
+    )
 
 
 def _state(
-    plan: Plan, events: tuple[PlanEvent, ...], is_current: bool, now: datetime
+    plan: Plan, events: tuple[PlanEvent, ...], *, is_current: bool, now: datetime
 ) -> PlanState:
     kinds = {event.kind for event in events}
     if PlanEventKind.WITHDRAWN in kinds:

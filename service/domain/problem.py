@@ -66,7 +66,7 @@ class VersionMissing(Problem):
 class NotAllowed(Problem):
     """``known``: the credential is good but may not do this."""
 
-    def __init__(self, detail: str, known: bool = False) -> None:
+    def __init__(self, detail: str, *, known: bool = False) -> None:
         super().__init__(detail)
         self.known = known
 

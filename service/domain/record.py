@@ -2,7 +2,6 @@
 
 from datetime import datetime
 from enum import StrEnum
-
 from typing import Generic, TypeVar
 
 from msgspec import Struct
@@ -11,7 +10,6 @@ from service.domain.plan import Plan, RuleBookRef
 from service.domain.profile import Profile
 from service.domain.score import TestScore
 from service.domain.screen import Screen
-
 
 T = TypeVar("T")
 

@@ -34,9 +34,9 @@ class Subject(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     mass_measured_at: Instant | None = None
     stature_cm: Annotated[Decimal, bounded("90", "250", "Stature, cm")] | None = None
     stature_measured_at: Instant | None = None
-    popliteal_height_cm: (
-        Annotated[Decimal, bounded("20", "70", "Popliteal height, cm")] | None
-    ) = None
+    popliteal_height_cm: Annotated[Decimal, bounded("20", "70", "Popliteal height, cm")] | None = (
+        None
+    )
     seated_hip_breadth_cm: (
         Annotated[Decimal, bounded("20", "120", "Seated hip breadth, cm")] | None
     ) = None

@@ -32,9 +32,14 @@ def _cooperation(book: RuleBook, screen: Screen) -> str:
         if seen.rass is None
         else limit(book, "rass_calm_low") <= seen.rass <= limit(book, "rass_calm_high")
     )
-    refused = calm is False, seen.instructions == Instructions.NONE, seen.cooperation not in (
-        None,
-        *_CALM,
+    refused = (
+        calm is False,
+        seen.instructions == Instructions.NONE,
+        seen.cooperation
+        not in (
+            None,
+            *_CALM,
+        ),
     )
     if any(refused):
         return "none"
@@ -117,9 +122,7 @@ def knees(book: RuleBook, screen: Screen) -> tuple[AxisGrade, AxisGrade]:
 def rise(book: RuleBook, screen: Screen) -> AxisGrade:
     """How the person came to standing."""
     seen = screen.stages.rise
-    findings: list[Finding] = [
-        by_axis(book, Axis.RISE, "/stages/rise/outcome", seen.outcome)
-    ]
+    findings: list[Finding] = [by_axis(book, Axis.RISE, "/stages/rise/outcome", seen.outcome)]
     if seen.help is not None:
         findings.append(by_axis(book, Axis.RISE, "/stages/rise/help", seen.help))
     if seen.outcome == Outcome.ACHIEVED:

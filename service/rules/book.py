@@ -2,9 +2,9 @@
 
 from msgspec import Struct
 
+from service.domain.axis import Axis
 from service.domain.citation import Citation, Source
 from service.domain.condition import Condition
-from service.domain.axis import Axis
 from service.domain.move import Move
 from service.domain.plan import Brakes, RuleBookRef
 from service.domain.requirement import Requirement

@@ -1,6 +1,7 @@
 """How do a method's and a move's files become what the evaluator reads?"""
 
 from collections.abc import Sequence
+from typing import TypeVar
 
 from service.domain.citation import Citation
 from service.domain.move import Move
@@ -29,6 +30,7 @@ from service.rules.files import (
 )
 
 LAST_RESORT = "do_not_move"
+T = TypeVar("T")
 
 
 def said(compiler: Compiler, owner: str, tables: Sequence[SaidTable]) -> tuple[SaidRule, ...]:
@@ -71,9 +73,7 @@ def method(name: str, file: MethodFile, parameters: dict[str, Parameter]) -> Met
                 table.accessory,
                 table.why,
                 Citation(table.source, table.standing),
-                _unless(
-                    compiler, table.unless, table.why, Citation(table.source, table.standing)
-                ),
+                _unless(compiler, table.unless, table.why, Citation(table.source, table.standing)),
                 frozenset(table.moves),
             )
             for table in file.accessories
@@ -83,9 +83,7 @@ def method(name: str, file: MethodFile, parameters: dict[str, Parameter]) -> Met
                 table.text,
                 table.brakes,
                 Citation(table.source, table.standing),
-                _unless(
-                    compiler, table.unless, table.text, Citation(table.source, table.standing)
-                ),
+                _unless(compiler, table.unless, table.text, Citation(table.source, table.standing)),
                 frozenset(table.moves),
             )
             for table in file.steps
@@ -101,7 +99,8 @@ def move(
     move_id: Move, file: MoveFile, methods: dict[str, Method], parameters: dict[str, Parameter]
 ) -> MoveRules:
     """The move with its options in the order of support; the last resort closes the list."""
-    named = {name for table in (*file.requires, *file.more_helpers) for name in table.methods}
+    named = {name for table in file.requires for name in table.methods}
+    named |= {name for table in file.more_helpers for name in table.methods}
     for name in (*file.methods, *sorted(named)):
         if name not in methods or name == LAST_RESORT:
             raise RuleFault(f"no method to choose is called `{name}`")
@@ -109,7 +108,16 @@ def move(
         raise RuleFault("a table names a method that does not serve the move")
     serving = sorted((methods[name] for name in file.methods), key=lambda each: each.support)
     compiler = Compiler(move_id, parameters)
-    options = [_option(each, file, compiler) for each in serving]
+    requires = [(table.methods, compiler.table(table)) for table in file.requires]
+    more = [(table.methods, _helpers(compiler, move_id, table)) for table in file.more_helpers]
+    options = [
+        Option(
+            each,
+            (*_for(each, requires), *each.requires),
+            (*each.more_helpers, *(_for(each, more) if each.helpers else ())),
+        )
+        for each in serving
+    ]
     options.append(Option(methods[LAST_RESORT], (), ()))
     return MoveRules(
         move=move_id,
@@ -122,18 +130,9 @@ def move(
     )
 
 
-def _option(chosen: Method, file: MoveFile, compiler: Compiler) -> Option:
-    own = [
-        compiler.table(table)
-        for table in file.requires
-        if not table.methods or chosen.id in table.methods
-    ]
-    more = [
-        _helpers(compiler, "move", table)
-        for table in file.more_helpers
-        if (not table.methods or chosen.id in table.methods) and chosen.helpers
-    ]
-    return Option(chosen, (*own, *chosen.requires), (*chosen.more_helpers, *more))
+def _for(chosen: Method, rules: Sequence[tuple[tuple[str, ...], T]]) -> tuple[T, ...]:
+    """The move's own rules that stand for ``chosen``; one that names no method stands for all."""
+    return tuple(rule for names, rule in rules if not names or chosen.id in names)
 
 
 def goal(table: GoalTable, parameters: dict[str, Parameter]) -> GoalRule:

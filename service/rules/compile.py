@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from service.domain.axis import GRADES
+from service.domain.axis import GRADES, Number
 from service.domain.citation import Citation
 from service.domain.requirement import Absent, AnyOf, Limit, Need, Requirement
 from service.rules.files import Check, Parameter, RequirementTable
@@ -55,17 +55,17 @@ class Compiler:
             rule = f"{self._owner}.no_{check.absent}"
             return Absent(rule, check.absent, why, citation)
         if check.number is not None:
-            return self._limit(check, why, citation)
+            return self._limit(check.number, check, why, citation)
         raise RuleFault("a check needs one of: need, number, absent, or any of these")
 
-    def _limit(self, check: Check, why: str, citation: Citation) -> Limit:
+    def _limit(self, number: Number, check: Check, why: str, citation: Citation) -> Limit:
         given = [word for word in COMPARISONS if getattr(check, word) is not None]
         if len(given) != 1:
             raise RuleFault("a number needs exactly one of: at_least, at_most, below")
         parameter = str(getattr(check, given[0]))
         return Limit(
-            f"{self._owner}.{check.number}",
-            check.number,
+            f"{self._owner}.{number}",
+            number,
             given[0],
             parameter,
             tenths(parameter, self._parameters),

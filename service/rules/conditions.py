@@ -85,7 +85,7 @@ def conditions_of(
     found[Condition.LEG_ORDER] = limb_findings(book, screen, Condition.LEG_ORDER, LEGS, FULLY)
     found[Condition.ARM_ORDER] = limb_findings(book, screen, Condition.ARM_ORDER, ARMS, PARTLY)
     found[Condition.ORDER_CONFLICT] = tuple(_conflict(book, screen))
-    found |= _judged(book, tests)
+    found |= _judged(tests)
     return {name: found[name] for name in Condition if found.get(name)}
 
 
@@ -118,7 +118,6 @@ def _dizzy(screen: Screen) -> Iterator[Place]:
             yield f"/readiness/symptoms/{index}", symptom
 
 
-
 def _drop(book: RuleBook, screen: Screen) -> Iterator[Finding]:
     measured = screen.readiness.orthostatic
     if measured is None:
@@ -136,7 +135,7 @@ def _drop(book: RuleBook, screen: Screen) -> Iterator[Finding]:
 def _deep(book: RuleBook, screen: Screen) -> Iterator[Finding]:
     rass = screen.readiness.rass
     if screen.readiness.anaesthetised:
-        yield by_condition(book, Condition.DEEPLY_SEDATED, "/readiness/anaesthetised", True)
+        yield by_condition(book, Condition.DEEPLY_SEDATED, "/readiness/anaesthetised", "yes")
     if rass is not None and rass <= limit(book, "rass_flat_only_to"):
         yield by_parameter(book, "rass_flat_only_to", "/readiness/rass", rass)
 
@@ -150,9 +149,7 @@ def _conflict(book: RuleBook, screen: Screen) -> Iterator[Finding]:
         yield by_condition(book, condition, "/orders/activity", "bed rest, yet seen standing")
 
 
-def _judged(
-    book: RuleBook, tests: tuple[TestScore, ...]
-) -> dict[Condition, tuple[Finding, ...]]:
+def _judged(tests: tuple[TestScore, ...]) -> dict[Condition, tuple[Finding, ...]]:
     outcomes = {
         judgement.rule: (test.test, judgement) for test in tests for judgement in test.judgements
     }
@@ -189,9 +186,7 @@ def _floor(screen: Screen) -> OnTheFloor:
     return screen.context.on_the_floor or OnTheFloor()
 
 
-def _when(
-    path: str, value: Callable[[Screen], object], present: Callable[[object], bool]
-) -> Read:
+def _when(path: str, value: Callable[[Screen], object], present: Callable[[object], bool]) -> Read:
     """Present when the value at ``path`` is so."""
 
     def read(screen: Screen) -> Iterator[Place]:

@@ -3,7 +3,6 @@
 from decimal import Decimal
 
 from service.domain.axis import RANK, UNKNOWN
-from service.domain.citation import Citation
 from service.domain.profile import Profile
 from service.domain.reason import Change, Reason, Status
 from service.domain.requirement import Absent, AnyOf, Limit, Need, Requirement
@@ -12,16 +11,58 @@ WORDS = {"at_least": "at least", "at_most": "at most", "below": "below"}
 TENTHS = Decimal(10)
 
 
-def holds(requirement: Requirement, profile: Profile) -> bool:
-    """Whether ``requirement`` is met. Unknown meets nothing."""
+class Judge:
+    """Holds requirements against one profile, each at most once."""
+
+    def __init__(self, profile: Profile) -> None:
+        self.profile = profile
+        self._held: dict[int, bool] = {}
+        self._reasons: dict[int, Reason] = {}
+
+    def holds(self, requirement: Requirement) -> bool:
+        """Whether ``requirement`` is met. Unknown meets nothing."""
+        key = id(requirement)
+        held = self._held.get(key)
+        if held is None:
+            held = self._held[key] = _holds(requirement, self.profile)
+        return held
+
+    def reason(self, requirement: Requirement) -> Reason:
+        """``requirement`` held against the profile: what was seen, what is asked, how it stands."""
+        key = id(requirement)
+        told_before = self._reasons.get(key)
+        if told_before is not None:
+            return told_before
+        about, seen, required = told(requirement, self.profile)
+        made = self._reasons[key] = Reason(
+            requirement.rule,
+            about,
+            seen,
+            required,
+            self._status(requirement, seen),
+            requirement.why,
+            requirement.citation.source,
+            requirement.citation.standing,
+        )
+        return made
+
+    def _status(self, requirement: Requirement, seen: str) -> Status:
+        if self.holds(requirement):
+            return Status.MET
+        if isinstance(requirement, Absent):
+            return Status.FORBIDDEN
+        return Status.UNKNOWN if seen == UNKNOWN else Status.UNMET
+
+
+def _holds(requirement: Requirement, profile: Profile) -> bool:
     if isinstance(requirement, Need):
         rank = RANK[requirement.axis]
         return rank[profile.grade(requirement.axis)] >= rank[requirement.grade]
     if isinstance(requirement, Absent):
-        return not profile.has(requirement.condition)
+        return requirement.condition not in profile.conditions
     if isinstance(requirement, Limit):
         return _within(requirement, profile.tenths(requirement.number))
-    return any(holds(part, profile) for part in requirement.parts)
+    return any(_holds(part, profile) for part in requirement.parts)
 
 
 def _within(requirement: Limit, seen: int | None) -> bool:
@@ -32,29 +73,6 @@ def _within(requirement: Limit, seen: int | None) -> bool:
     if requirement.comparison == "at_most":
         return seen <= requirement.value
     return seen < requirement.value
-
-
-def reason(requirement: Requirement, profile: Profile) -> Reason:
-    """``requirement`` held against ``profile``: what was seen, what is asked, how it stands."""
-    about, seen, required = told(requirement, profile)
-    return Reason(
-        requirement.rule,
-        about,
-        seen,
-        required,
-        _status(requirement, profile, seen),
-        requirement.why,
-        requirement.citation.source,
-        requirement.citation.standing,
-    )
-
-
-def _status(requirement: Requirement, profile: Profile, seen: str) -> Status:
-    if holds(requirement, profile):
-        return Status.MET
-    if isinstance(requirement, Absent):
-        return Status.FORBIDDEN
-    return Status.UNKNOWN if seen == UNKNOWN else Status.UNMET
 
 
 def told(requirement: Requirement, profile: Profile) -> tuple[str, str, str]:
@@ -82,10 +100,3 @@ def changes(requirement: Requirement, profile: Profile) -> tuple[Change, ...]:
         return min((changes(part, profile) for part in requirement.parts), key=len)
     about, seen, required = told(requirement, profile)
     return (Change(about, seen, required),)
-
-
-def cited(
-    rule: str, about: str, seen: str, required: str, status: Status, why: str, citation: Citation
-) -> Reason:
-    """A reason that is no requirement: a helper count, a means that is missing."""
-    return Reason(rule, about, seen, required, status, why, citation.source, citation.standing)

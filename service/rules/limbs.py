@@ -75,7 +75,8 @@ def _why(screen: Screen, limb: Limb) -> str:
 
 def arms(book: RuleBook, screen: Screen) -> AxisGrade:
     """How many arms can pull or push: achieved alone, not ordered off, not hurt, not missing."""
-    sides = ((Limb.LEFT_ARM, screen.stages.arm_pull.left), (Limb.RIGHT_ARM, screen.stages.arm_pull.right))
+    pull = screen.stages.arm_pull
+    sides = ((Limb.LEFT_ARM, pull.left), (Limb.RIGHT_ARM, pull.right))
     capped = {Precaution.STERNAL, Precaution.RIB_FRACTURE} & set(screen.orders.precautions)
     able = [_able(screen, limb, attempt) and not capped for limb, attempt in sides]
     unseen = [
@@ -87,7 +88,7 @@ def arms(book: RuleBook, screen: Screen) -> AxisGrade:
         grade = "unknown"
     findings = [
         by_axis(book, Axis.ARMS, f"/stages/arm_pull/{side}/outcome", attempt.outcome)
-        for side, attempt in (("left", sides[0][1]), ("right", sides[1][1]))
+        for side, attempt in (("left", pull.left), ("right", pull.right))
     ]
     findings += [
         by_axis(book, Axis.ARMS, f"/orders/precautions/{index}", precaution)

@@ -10,61 +10,46 @@ from service.domain.context import Context, DeviceAtHand, DeviceStatus
 from service.domain.profile import Profile
 from service.domain.reason import Reason, Status
 from service.rules.book import Option, RuleBook
-from service.rules.evaluate import cited, holds
+from service.rules.evaluate import Judge
 
 MEANS = Citation("common_practice", Standing.PRACTICE)
 
 
-def helper_count(option: Option, profile: Profile) -> tuple[int | None, tuple[Reason, ...]]:
+def helper_count(option: Option, judge: Judge) -> tuple[int | None, tuple[Reason, ...]]:
     """How many helpers, and each rule that asks for them; None where nobody is moved."""
     method = option.method
     if method.helpers is None:
         return None, ()
-    reasons = [
-        cited(
-            f"{method.id}.helpers",
-            "helpers",
-            str(method.helpers),
-            str(method.helpers),
-            Status.MET,
-            method.helpers_why,
-            method.helpers_citation,
-        )
-    ]
+    base = f"{method.id}.helpers"
+    reasons = [_asked(base, str(method.helpers), method.helpers_why, method.helpers_citation)]
     floor, extra = method.helpers, 0
     for rule in option.more_helpers:
-        if rule.unless is not None and holds(rule.unless, profile):
+        if rule.unless is not None and judge.holds(rule.unless):
             continue
         floor, extra = max(floor, rule.at_least), extra + rule.add
         asked = f"{rule.add} more" if rule.add else f"at least {rule.at_least}"
-        reasons.append(
-            cited(rule.rule, "helpers", asked, asked, Status.MET, rule.why, rule.citation)
-        )
+        reasons.append(_asked(rule.rule, asked, rule.why, rule.citation))
     return floor + extra, tuple(reasons)
 
 
-def missing(
-    book: RuleBook, context: Context, option: Option, profile: Profile
-) -> tuple[Reason, ...]:
+def missing(book: RuleBook, context: Context, option: Option, judge: Judge) -> tuple[Reason, ...]:
     """What is not there for ``option``: helpers, or a device that is ready and strong enough."""
     found: list[Reason] = []
-    needed, _ = helper_count(option, profile)
+    needed, _ = helper_count(option, judge)
     there = context.trained_helpers
     if needed and there is not None and there < needed:
         found.append(
-            cited(
+            _missing(
                 f"{option.method.id}.helpers",
                 "trained_helpers",
                 str(there),
                 f"at least {needed}",
-                Status.MISSING,
                 "Not enough trained helpers are there",
-                MEANS,
             )
         )
     wanted = option.method.device_class
     if wanted is not None and context.devices != "any":
-        fit = [d for d in context.devices if usable(book, d, wanted, profile)]
+        fit = [d for d in context.devices if usable(book, d, wanted, judge.profile)]
         if not fit:
             found.append(_no_device(book, context.devices, wanted, option))
     return tuple(found)
@@ -90,21 +75,27 @@ def usable(book: RuleBook, device: DeviceAtHand, wanted: str, profile: Profile) 
     return mass is not None and load is not None and mass <= load
 
 
-def _no_device(
-    book: RuleBook, devices: list[DeviceAtHand], wanted: str, option: Option
-) -> Reason:
+def _no_device(book: RuleBook, devices: list[DeviceAtHand], wanted: str, option: Option) -> Reason:
     of_class = [device for device in devices if device.device_class == wanted]
     seen = ", ".join(sorted({device.status for device in of_class})) or "none"
     title = book.device_classes[wanted].title
-    return cited(
+    return _missing(
         f"{option.method.id}.device",
         wanted,
         seen,
         "one that is ready and whose safe working load carries the person",
-        Status.MISSING,
         f"No usable device is at hand: {title}",
-        MEANS,
     )
+
+
+def _asked(rule: str, asked: str, why: str, citation: Citation) -> Reason:
+    met = Status.MET
+    return Reason(rule, "helpers", asked, asked, met, why, citation.source, citation.standing)
+
+
+def _missing(rule: str, about: str, seen: str, required: str, why: str) -> Reason:
+    gone = Status.MISSING
+    return Reason(rule, about, seen, required, gone, why, MEANS.source, MEANS.standing)
 
 
 def expanded(profile: Profile) -> bool:

@@ -12,7 +12,7 @@ from service.domain.plan import Exercise, Goal, Interim, Plan, PlanState, Said
 from service.domain.profile import Profile
 from service.domain.screen import Screen
 from service.rules.book import GoalRule, MoveRules, RuleBook, SaidRule
-from service.rules.evaluate import holds
+from service.rules.evaluate import Judge
 from service.rules.finding import limit
 from service.rules.means import helper_count
 from service.rules.planned_move import planned
@@ -31,9 +31,9 @@ class PlanIds(Struct, frozen=True):
 
 def build_plan(book: RuleBook, screen: Screen, profile: Profile, ids: PlanIds) -> Plan:
     """The plan for ``screen``: one answer for each move wanted, and what holds for them all."""
-    context = screen.context
+    context, judge = screen.context, Judge(profile)
     wanted = list(_wanted(book, screen))
-    choices = [(move, select(book, move, profile, context)) for move in wanted]
+    choices = [(move, select(book, move, judge, context)) for move in wanted]
     begins = screen.observed_at.astimezone(UTC)
     ends = begins + _validity(book, screen, choices)
     return Plan(
@@ -46,13 +46,13 @@ def build_plan(book: RuleBook, screen: Screen, profile: Profile, ids: PlanIds) -
         valid_from=begins,
         valid_until=ends,
         rescreen_due=ends,
-        rescreen_when=_whole(book.rescreen, profile),
-        goals=tuple(_goals(book.goals, profile)),
-        exercise=_exercise(book, screen, profile),
+        rescreen_when=_whole(book.rescreen, judge),
+        goals=tuple(_goals(book.goals, judge)),
+        exercise=_exercise(book, screen, judge),
         conditions=tuple(_conditions(book, profile)),
-        notices=_whole(book.notices, profile),
-        moves=tuple(planned(book, move, choice, profile, context) for move, choice in choices),
-        while_lapsed=tuple(_interim(move, choice, profile) for move, choice in choices),
+        notices=_whole(book.notices, judge),
+        moves=tuple(planned(book, move, choice, judge, context) for move, choice in choices),
+        while_lapsed=tuple(_interim(move, choice, judge) for move, choice in choices),
         rule_book=book.ref,
     )
 
@@ -65,20 +65,18 @@ def _wanted(book: RuleBook, screen: Screen) -> Iterable[MoveRules]:
     return (move for move in book.moves.values() if on_the_floor or not move.only_on_the_floor)
 
 
-def _validity(
-    book: RuleBook, screen: Screen, choices: list[tuple[MoveRules, Choice]]
-) -> timedelta:
+def _validity(book: RuleBook, screen: Screen, choices: list[tuple[MoveRules, Choice]]) -> timedelta:
     assisted = any(choice.option.method.assisted for _, choice in choices)
     kind = "assisted" if assisted else "unassisted"
     return timedelta(hours=int(limit(book, f"{screen.setting}_{kind}_h")))
 
 
-def _whole(rules: tuple[SaidRule, ...], profile: Profile) -> tuple[Said, ...]:
+def _whole(rules: tuple[SaidRule, ...], judge: Judge) -> tuple[Said, ...]:
     """The sentences about the whole plan that are due."""
     return tuple(
         Said(rule.rule, rule.text, rule.citation.source, rule.citation.standing)
         for rule in rules
-        if rule.unless is None or not holds(rule.unless, profile)
+        if rule.unless is None or not judge.holds(rule.unless)
     )
 
 
@@ -87,12 +85,16 @@ def may_move(profile: Profile) -> bool:
     return at_least(Axis.CLEARANCE, profile.grade(Axis.CLEARANCE), "review")
 
 
-def _goals(rules: tuple[GoalRule, ...], profile: Profile) -> Iterable[Goal]:
+def _goals(rules: tuple[GoalRule, ...], judge: Judge) -> Iterable[Goal]:
     """The first stage and the first standing time not reached yet; none while movement is
     withheld."""
-    if not may_move(profile):
+    if not may_move(judge.profile):
         return
-    open_goals = [rule for rule in rules if not holds(rule.unless, profile)]
+    open_goals = [
+        rule
+        for rule in rules
+        if not judge.holds(rule.unless) and all(judge.holds(each) for each in rule.only_if)
+    ]
     for kind in ("stage", "target_seconds"):
         for rule in [each for each in open_goals if getattr(each, kind) is not None][:1]:
             yield Goal(
@@ -105,13 +107,14 @@ def _goals(rules: tuple[GoalRule, ...], profile: Profile) -> Iterable[Goal]:
             )
 
 
-def _exercise(book: RuleBook, screen: Screen, profile: Profile) -> Exercise | None:
+def _exercise(book: RuleBook, screen: Screen, judge: Judge) -> Exercise | None:
     for rule in book.exercises:
-        if not holds(rule.when, profile):
+        if not all(judge.holds(each) for each in (rule.when, *rule.only_if)):
             continue
         knee = screen.patient.popliteal_height_cm
         low, high = (
-            None if percent is None or knee is None
+            None
+            if percent is None or knee is None
             else int((knee * percent / PERCENT).to_integral_value(rounding))
             for percent, rounding in (
                 (rule.seat_percent_low, ROUND_CEILING),
@@ -144,7 +147,7 @@ def _conditions(book: RuleBook, profile: Profile) -> Iterable[Said]:
             yield Said(f"clearance.{finding.rule}", text, finding.source, finding.standing)
 
 
-def _interim(move: MoveRules, choice: Choice, profile: Profile) -> Interim:
+def _interim(move: MoveRules, choice: Choice, judge: Judge) -> Interim:
     method = choice.interim.method
-    helpers, _ = helper_count(choice.interim, profile)
+    helpers, _ = helper_count(choice.interim, judge)
     return Interim(move.move, method.id, method.title, helpers)

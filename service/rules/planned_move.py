@@ -9,20 +9,20 @@ from service.domain.plan import Accessory, Device, PlannedMove, Said, Step
 from service.domain.profile import Profile
 from service.domain.requirement import Requirement
 from service.rules.book import AccessoryRule, MoveRules, RuleBook, SaidRule
-from service.rules.evaluate import holds
+from service.rules.evaluate import Judge
 from service.rules.means import device_at_hand, expanded, helper_count
 from service.rules.select import Choice
 
 
 def planned(
-    book: RuleBook, move: MoveRules, choice: Choice, profile: Profile, context: Context
+    book: RuleBook, move: MoveRules, choice: Choice, judge: Judge, context: Context
 ) -> PlannedMove:
     """The plan for one move: what, with whom, with what, in which steps, and why."""
     method = choice.option.method
-    helpers, helper_reasons = helper_count(choice.option, profile)
+    helpers, helper_reasons = helper_count(choice.option, judge)
     waits = tuple(f"{each.why}: needs {each.required}." for each in choice.lacking)
     moved = helpers is not None
-    warned = tuple(_warned(book, profile)) if moved else ()
+    warned = tuple(_warned(book, judge.profile)) if moved else ()
     return PlannedMove(
         move=move.move,
         move_title=move.title,
@@ -32,19 +32,19 @@ def planned(
         helpers=helpers,
         helper_reasons=helper_reasons,
         training=method.training,
-        device=_device(book, choice, profile, context),
-        accessories=_accessories(book, method.accessories, move.move, profile),
+        device=_device(book, choice, judge.profile, context),
+        accessories=_accessories(book, method.accessories, move.move, judge),
         steps=tuple(
             Step(rule.text, rule.brakes)
             for rule in method.steps
-            if due(rule.unless, rule.moves, move.move, profile)
+            if due(rule.unless, rule.moves, move.move, judge)
         ),
         cautions=(
-            *said(method.cautions, move.move, profile),
-            *(said(move.cautions, move.move, profile) if moved else ()),
+            *said(method.cautions, move.move, judge),
+            *(said(move.cautions, move.move, judge) if moved else ()),
             *warned,
         ),
-        stop_signs=said(method.stop_signs, move.move, profile),
+        stop_signs=said(method.stop_signs, move.move, judge),
         because=choice.because,
         ruled_out=choice.ruled_out,
         would_open=choice.would_open,
@@ -53,21 +53,19 @@ def planned(
     )
 
 
-def due(
-    unless: Requirement | None, moves: frozenset[Move], move: Move, profile: Profile
-) -> bool:
+def due(unless: Requirement | None, moves: frozenset[Move], move: Move, judge: Judge) -> bool:
     """Whether a step, an accessory or a sentence belongs to this move and this person."""
     if moves and move not in moves:
         return False
-    return unless is None or not holds(unless, profile)
+    return unless is None or not judge.holds(unless)
 
 
-def said(rules: Iterable[SaidRule], move: Move, profile: Profile) -> tuple[Said, ...]:
+def said(rules: Iterable[SaidRule], move: Move, judge: Judge) -> tuple[Said, ...]:
     """The sentences that are due."""
     return tuple(
         Said(rule.rule, rule.text, rule.citation.source, rule.citation.standing)
         for rule in rules
-        if due(rule.unless, rule.moves, move, profile)
+        if due(rule.unless, rule.moves, move, judge)
     )
 
 
@@ -86,9 +84,7 @@ def _warned(book: RuleBook, profile: Profile) -> Iterable[Said]:
             yield Said(f"condition.{condition}", file.caution, file.source, file.standing)
 
 
-def _device(
-    book: RuleBook, choice: Choice, profile: Profile, context: Context
-) -> Device | None:
+def _device(book: RuleBook, choice: Choice, profile: Profile, context: Context) -> Device | None:
     wanted = choice.option.method.device_class
     if wanted is None:
         return None
@@ -103,7 +99,7 @@ def _device(
 
 
 def _accessories(
-    book: RuleBook, rules: tuple[AccessoryRule, ...], move: Move, profile: Profile
+    book: RuleBook, rules: tuple[AccessoryRule, ...], move: Move, judge: Judge
 ) -> tuple[Accessory, ...]:
     return tuple(
         Accessory(
@@ -115,5 +111,5 @@ def _accessories(
             rule.citation.standing,
         )
         for rule in rules
-        if due(rule.unless, rule.moves, move, profile)
+        if due(rule.unless, rule.moves, move, judge)
     )

@@ -6,15 +6,15 @@ from msgspec import Struct
 
 from service.domain.axis import GRADES
 from service.domain.context import Context
-from service.domain.profile import Profile
 from service.domain.reason import Change, Reason, RuledOut, WouldOpen
-from service.domain.requirement import Limit, Need, Requirement
+from service.domain.requirement import Absent, Limit, Need, Requirement
 from service.rules.book import MoveRules, Option, RuleBook
-from service.rules.evaluate import changes, holds, reason
+from service.rules.evaluate import Judge, changes
 from service.rules.finding import limit
 from service.rules.means import missing
 
 PERCENT = Decimal(100)
+
 
 class Choice(Struct, frozen=True):
     """The option chosen for a move, and why this one.
@@ -32,36 +32,33 @@ class Choice(Struct, frozen=True):
     interim: Option
 
 
-def select(book: RuleBook, move: MoveRules, profile: Profile, context: Context) -> Choice:
+def select(book: RuleBook, move: MoveRules, judge: Judge, context: Context) -> Choice:
     """The choice for ``move``. The options stand in the order of support, the last one moves
     nobody and is always open, so there is exactly one answer."""
     unmet = [
-        tuple(each for each in option.requires if not holds(each, profile))
-        for option in move.options
+        tuple(each for each in option.requires if not judge.holds(each)) for option in move.options
     ]
-    lacks = [missing(book, context, option, profile) for option in move.options]
+    lacks = [missing(book, context, option, judge) for option in move.options]
     first = unmet.index(())
     taken = next(
-        index
-        for index in range(first, len(unmet))
-        if not unmet[index] and not lacks[index]
+        index for index in range(first, len(unmet)) if not unmet[index] and not lacks[index]
     )
     open_to_person = [index for index, each in enumerate(unmet[:-1]) if not each]
     chosen = move.options[taken]
     waits = taken == len(unmet) - 1 and first != taken
     return Choice(
         option=chosen,
-        because=_because(move, unmet, lacks, taken, first, profile),
+        because=_because(move, unmet, lacks, taken, first, judge),
         ruled_out=tuple(
             RuledOut(
                 option.method.id,
-                tuple(reason(each, profile) for each in unmet[index]) + lacks[index],
+                tuple(judge.reason(each) for each in unmet[index]) + lacks[index],
             )
             for index, option in enumerate(move.options[:-1])
             if index != taken and (unmet[index] or lacks[index])
         ),
-        would_open=_would_open(move, unmet, lacks, taken, profile),
-        margin=tuple(_margin(book, chosen.requires, profile)),
+        would_open=_would_open(move, unmet, lacks, taken, judge),
+        margin=tuple(_margin(book, chosen.requires, judge)),
         lacking=lacks[first] if waits else (),
         interim=move.options[open_to_person[-1] if open_to_person else -1],
     )
@@ -73,15 +70,16 @@ def _because(
     lacks: list[tuple[Reason, ...]],
     taken: int,
     first: int,
-    profile: Profile,
+    judge: Judge,
 ) -> tuple[Reason, ...]:
-    """What the chosen method rests on. Where nobody is moved: what stands against the most
-    supported method, or the means that the open one lacks."""
+    """What the chosen method rests on: each need and limit that is met. Where nobody is moved:
+    what stands against the most supported method, or the means that the open one lacks."""
     if taken < len(unmet) - 1:
-        return tuple(reason(each, profile) for each in move.options[taken].requires)
+        needs = (each for each in move.options[taken].requires if not isinstance(each, Absent))
+        return tuple(judge.reason(each) for each in needs)
     if first < taken:
         return lacks[first]
-    return tuple(reason(each, profile) for each in unmet[taken - 1])
+    return tuple(judge.reason(each) for each in unmet[taken - 1])
 
 
 def _would_open(
@@ -89,7 +87,7 @@ def _would_open(
     unmet: list[tuple[Requirement, ...]],
     lacks: list[tuple[Reason, ...]],
     taken: int,
-    profile: Profile,
+    judge: Judge,
 ) -> WouldOpen | None:
     """Of the methods next above in activity, the one that needs the fewest changes."""
     support = move.options[taken].method.support
@@ -99,7 +97,7 @@ def _would_open(
     nearest = move.options[above[-1]].method.support
 
     def needed(index: int) -> tuple[Change, ...]:
-        wanted = {c: None for each in unmet[index] for c in changes(each, profile)}
+        wanted = {c: None for each in unmet[index] for c in changes(each, judge.profile)}
         wanted |= {Change(r.about, r.seen, r.required): None for r in lacks[index]}
         return tuple(wanted)
 
@@ -108,16 +106,16 @@ def _would_open(
     return WouldOpen(move.options[best].method.id, needed(best))
 
 
-def _margin(book: RuleBook, requires: tuple[Requirement, ...], profile: Profile) -> list[str]:
+def _margin(book: RuleBook, requires: tuple[Requirement, ...], judge: Judge) -> list[str]:
     """Axes at exactly the grade that is asked, and numbers that pass by little."""
     share = limit(book, "margin_percent")
     named: list[str] = []
     for each in requires:
         if isinstance(each, Need):
-            exactly = profile.grade(each.axis) == each.grade
+            exactly = judge.profile.grade(each.axis) == each.grade
             if exactly and each.grade != GRADES[each.axis][-1]:
                 named.append(each.axis)
-        if isinstance(each, Limit) and _close(each, profile.tenths(each.number), share):
+        if isinstance(each, Limit) and _close(each, judge.profile.tenths(each.number), share):
             named.append(each.number)
     return list(dict.fromkeys(named))
 
