@@ -29,7 +29,7 @@ class ScreenStatus(StrEnum):
 
 
 class ScreenRecord(Struct, frozen=True):
-    """A kept screen: ``content`` is what was sent, ``version`` counts corrections and withdrawal."""
+    """A kept screen: ``content`` is what was sent; ``version`` counts what was done to it."""
 
     id: str
     version: int
