@@ -1,0 +1,1 @@
+"""How does Stanchion speak FHIR R4?"""

@@ -1,0 +1,165 @@
+"""How does a plan become a CarePlan?"""
+
+from collections.abc import Callable
+from datetime import datetime
+
+from service.domain.plan import Goal, Interim, Plan, PlannedMove, PlanState
+from service.domain.record import PlanEvent, PlanEventKind, ScreenRecord
+from service.fhir.activity import activity_of, move_story
+from service.fhir.codes import ASSESS_PLAN
+from service.fhir.narrative import bullets, narrative, safe
+from service.fhir.resources import CarePlan
+from service.fhir.site import Site
+from service.fhir.structs import Annotation, Identifier, Meta, Period, Reference
+from service.fhir.subject import assessor_of, encounter_of, software_of, subject_of
+from service.fhir.text import clock_time, tidy, zoned
+
+_STATUS = {
+    PlanState.CURRENT: "active",
+    PlanState.SUPERSEDED: "revoked",
+    PlanState.LAPSED: "completed",
+    PlanState.WITHDRAWN: "entered-in-error",
+}
+_TITLE = "Safe patient handling plan"
+_Moment = Callable[[datetime], str]
+
+
+def care_plan_of(
+    site: Site, plan: Plan, record: ScreenRecord, events: tuple[PlanEvent, ...] = ()
+) -> CarePlan:
+    """The CarePlan of ``plan``, which rests on the screen ``record``.
+
+    ``events``: what happened to the plan so far; they date its version and say why it ended.
+    """
+    at = _local(record)
+    headline = _headline(plan, events, at)
+    notes = [*_notes(plan, at), *_ended(plan, events)]
+    assessor = assessor_of(record)
+    local = site.concept("care-plan-category", "safe_patient_handling", _TITLE)
+    return CarePlan(
+        id=plan.id,
+        meta=Meta(version_id=version_of(plan), last_updated=changed_at(plan, record, events)),
+        text=narrative(_story(plan, headline, notes)),
+        identifier=(Identifier(site.identifier_system("plan"), plan.id),),
+        instantiates_canonical=(site.definition("PlanDefinition", "safe_patient_handling"),),
+        replaces=(Reference(reference=f"CarePlan/{plan.replaces}"),) if plan.replaces else (),
+        status=status_of(plan, events),
+        intent="plan",
+        category=(ASSESS_PLAN, local),
+        title=_TITLE,
+        description=tidy(" ".join([headline, *[_brief(move) for move in plan.moves]])),
+        subject=subject_of(record),
+        encounter=encounter_of(record),
+        period=Period(plan.valid_from, plan.valid_until),
+        created=record.recorded_at,
+        author=software_of(site),
+        contributor=() if assessor is None else (assessor,),
+        supporting_info=_supporting(plan),
+        activity=tuple([activity_of(site, plan, move) for move in plan.moves]),
+        note=tuple([Annotation(tidy(note)) for note in notes]),
+    )
+
+
+def version_of(plan: Plan) -> str:
+    """The number of the plan's events; a previewed plan has none yet and is shown as the first."""
+    return str(plan.version or 1)
+
+
+def status_of(plan: Plan, events: tuple[PlanEvent, ...]) -> str:
+    """Completed when its time ran out; revoked when something ended it before."""
+    ended = _ended_early(plan, events)
+    return "revoked" if ended else _STATUS[plan.state]
+
+
+def changed_at(plan: Plan, record: ScreenRecord, events: tuple[PlanEvent, ...]) -> datetime:
+    """When the plan came into the state it is in."""
+    moments = [event.at for event in events]
+    noted = any(event.kind == PlanEventKind.LAPSED for event in events)
+    if plan.state == PlanState.LAPSED and not noted:
+        moments.append(plan.valid_until)
+    return max(moments, default=record.recorded_at)
+
+
+def _ended_early(plan: Plan, events: tuple[PlanEvent, ...]) -> bool:
+    return plan.state == PlanState.LAPSED and any(
+        event.kind == PlanEventKind.LAPSED and event.at < plan.valid_until for event in events
+    )
+
+
+def _local(record: ScreenRecord) -> _Moment:
+    observed = zoned(record.content.observed_at)
+    return lambda moment: clock_time(moment, observed)
+
+
+def _supporting(plan: Plan) -> tuple[Reference, ...]:
+    return (
+        Reference(reference=f"QuestionnaireResponse/{plan.screen_id}"),
+        Reference(reference=f"Observation/{plan.screen_id}-panel"),
+    )
+
+
+def _headline(plan: Plan, events: tuple[PlanEvent, ...], at: _Moment) -> str:
+    if _ended_early(plan, events):
+        return "This plan was ended early and no longer holds: screen again before moving."
+    return _HEADLINE[plan.state].format(start=at(plan.valid_from), end=at(plan.valid_until))
+
+
+_HEADLINE = {
+    PlanState.CURRENT: "Valid from {start} until {end}.",
+    PlanState.SUPERSEDED: "This plan was replaced and no longer holds: use the newer one.",
+    PlanState.LAPSED: "This plan ran out on {end}: screen again before moving.",
+    PlanState.WITHDRAWN: "Entered in error: do not use this plan.",
+}
+
+
+def _brief(move: PlannedMove) -> str:
+    helpers = "helpers as the clinician directs"
+    if move.helpers is not None:
+        helpers = f"{move.helpers} helper{'' if move.helpers == 1 else 's'}"
+    return f"{move.move_title}: {move.method_title}, {helpers}."
+
+
+def _notes(plan: Plan, at: _Moment) -> list[str]:
+    """What the plan says as a whole, beside its moves."""
+    return [
+        *[f"To be confirmed by a clinician: {one.text}" for one in plan.conditions],
+        *[one.text for one in plan.notices],
+        f"Screen again by {at(plan.rescreen_due)}.",
+        *[f"Screen again at once: {one.text}" for one in plan.rescreen_when],
+        *[_goal(goal) for goal in plan.goals],
+        *([_exercise(plan)] if plan.exercise else []),
+        *[_interim(one) for one in plan.while_lapsed],
+    ]
+
+
+def _goal(goal: Goal) -> str:
+    return f"Next goal: {goal.text}"
+
+
+def _exercise(plan: Plan) -> str:
+    exercise = plan.exercise
+    if exercise is None or exercise.seat_height_cm_low is None:
+        return f"Exercise: {exercise.text}" if exercise else ""
+    seat = f"{exercise.seat_height_cm_low} to {exercise.seat_height_cm_high} cm"
+    return f"Exercise: {exercise.text} Seat height: {seat}."
+
+
+def _interim(one: Interim) -> str:
+    helpers = "" if one.helpers is None else f", helpers: {one.helpers}"
+    move = one.move.value.replace("_", " ")
+    return f"Should the plan have run out with no new screen, {move}: {one.method_title}{helpers}."
+
+
+def _ended(plan: Plan, events: tuple[PlanEvent, ...]) -> list[str]:
+    """Why the plan no longer holds, as far as somebody said so."""
+    if plan.state == PlanState.CURRENT:
+        return []
+    return [f"Ended: {event.reason}" for event in events if event.reason]
+
+
+def _story(plan: Plan, headline: str, notes: list[str]) -> str:
+    return (
+        f"<h2>{_TITLE}</h2><p>{safe(headline)}</p>"
+        + "".join([move_story(move) for move in plan.moves])
+        + bullets("To know", notes)
+    )

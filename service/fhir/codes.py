@@ -1,0 +1,68 @@
+"""Which code systems are spoken, and which standard code goes with one of our own?
+
+Our own code always comes first and says exactly what is meant. A standard code is added
+only where it is listed here, and every one listed was seen in a published value set.
+"""
+
+from service.fhir.structs import CodeableConcept, Coding
+
+LOINC = "http://loinc.org"
+SNOMED = "http://snomed.info/sct"
+UCUM = "http://unitsofmeasure.org"
+_CATEGORY = "http://terminology.hl7.org/CodeSystem/observation-category"
+_ABSENT = "http://terminology.hl7.org/CodeSystem/data-absent-reason"
+_PARTICIPANT = "http://terminology.hl7.org/CodeSystem/provenance-participant-type"
+
+STANDARD: dict[tuple[str, str], Coding] = {
+    ("readiness", "pain_0_10"): Coding(LOINC, "72514-3"),
+    ("test", "chair_stand_30s"): Coding(LOINC, "66247-8"),
+    ("test", "timed_up_and_go"): Coding(LOINC, "89423-8"),
+    ("test", "gait_speed_4m"): Coding(LOINC, "83172-7"),
+    ("test_part", "chair_stand_30s.count_with_arms"): Coding(LOINC, "93125-3"),
+    ("test_part", "hand_grip.left_kg"): Coding(LOINC, "83173-5"),
+    ("test_part", "hand_grip.right_kg"): Coding(LOINC, "83174-3"),
+    ("method", "belt_steadied"): Coding(SNOMED, "710803000"),
+    ("method", "transfer_board"): Coding(SNOMED, "107724000"),
+    ("method", "powered_stand_lift"): Coding(SNOMED, "711036006"),
+    ("method", "sling_lift"): Coding(SNOMED, "711036006"),
+    ("method", "floor_air_lift"): Coding(SNOMED, "711036006"),
+}
+"""(kind, own code) to the standard coding sent beside it. A display is never made up."""
+
+SURVEY = CodeableConcept((Coding(_CATEGORY, "survey", "Survey"),), "Survey")
+EXAM = CodeableConcept((Coding(_CATEGORY, "exam", "Exam"),), "Exam")
+ACTIVITY = CodeableConcept((Coding(_CATEGORY, "activity", "Activity"),), "Activity")
+FUNCTIONAL_STATUS = CodeableConcept(
+    (Coding("http://hl7.org/fhir/us/core/CodeSystem/us-core-category", "functional-status"),),
+    "Functional status",
+)
+ASSESS_PLAN = CodeableConcept(
+    (Coding("http://hl7.org/fhir/us/core/CodeSystem/careplan-category", "assess-plan"),),
+    "Assessment and plan of treatment",
+)
+FUNCTION_SURVEY = (SURVEY, FUNCTIONAL_STATUS)
+TEST_CATEGORY: dict[str, tuple[CodeableConcept, ...]] = {
+    "chair_stand_30s": (ACTIVITY,),
+    "five_times_sit_to_stand": (ACTIVITY,),
+    "timed_up_and_go": (ACTIVITY,),
+    "gait_speed": (ACTIVITY,),
+    "sppb": (ACTIVITY,),
+    "four_stage_balance": (EXAM,),
+    "functional_reach": (EXAM,),
+    "hand_grip": (EXAM,),
+    "mrc_sum": (EXAM,),
+}
+
+NOT_KNOWN = CodeableConcept((Coding(_ABSENT, "unknown", "Unknown"),), "Not known")
+NOT_PERFORMED = CodeableConcept(
+    (Coding(_ABSENT, "not-performed", "Not Performed"),), "Not attempted"
+)
+NO_SCORE = CodeableConcept(
+    (Coding(_ABSENT, "not-applicable", "Not Applicable"),), "No score: not able, or parts missing"
+)
+
+AUTHOR = CodeableConcept((Coding(_PARTICIPANT, "author", "Author"),), "Screened the person")
+ASSEMBLER = CodeableConcept(
+    (Coding(_PARTICIPANT, "assembler", "Assembler"),), "Made the plan from the screen"
+)
+ENTERER = CodeableConcept((Coding(_PARTICIPANT, "enterer", "Enterer"),), "Sent the screen")

@@ -1,0 +1,35 @@
+"""How is a resource said in safe XHTML?"""
+
+import re
+from collections.abc import Iterable
+
+from service.fhir.structs import Narrative
+
+_SPECIAL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff&<>\"']")
+_WRITTEN = {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"}
+_OPEN = '<div xmlns="http://www.w3.org/1999/xhtml">'
+
+
+def _written(found: re.Match[str]) -> str:
+    return _WRITTEN.get(found.group(), "")
+
+
+def safe(text: str) -> str:
+    """``text`` for XHTML: markup escaped, control characters removed."""
+    return _SPECIAL.sub(_written, text)
+
+
+def narrative(body: str) -> Narrative:
+    """A narrative of ``body``, which is XHTML already."""
+    return Narrative("generated", f"{_OPEN}{body}</div>")
+
+
+def said(text: str) -> Narrative:
+    """A narrative of one paragraph of plain ``text``."""
+    return Narrative("generated", f"{_OPEN}<p>{safe(text)}</p></div>")
+
+
+def bullets(heading: str, texts: Iterable[str], kind: str = "ul") -> str:
+    """``heading`` over a list of plain texts; nothing at all where there is none."""
+    lines = "".join([f"<li>{safe(text)}</li>" for text in texts])
+    return f"<p><b>{safe(heading)}</b></p><{kind}>{lines}</{kind}>" if lines else ""

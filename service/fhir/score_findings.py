@@ -1,0 +1,106 @@
+"""How do the scored tests become Observations with interpretation and cut points?"""
+
+from collections.abc import Callable
+from decimal import Decimal
+
+from service.domain.measured_tests import MeasuredTests
+from service.domain.score import Judgement, TestScore
+from service.fhir.codes import NO_SCORE, TEST_CATEGORY
+from service.fhir.observation import Frame, More, finding_id, measured, missing
+from service.fhir.resources import Component, Observation, ReferenceRange
+from service.fhir.site import Site
+from service.fhir.structs import Annotation, CodeableConcept
+from service.fhir.text import sentence
+from service.fhir.units import quantity, shown, unit_of, written
+
+_FOUR_METRES = Decimal(4)
+
+
+def score_findings(frame: Frame, tests: tuple[TestScore, ...]) -> list[Observation]:
+    """One Observation a test."""
+    return [_finding(frame, test) for test in tests]
+
+
+def _finding(frame: Frame, test: TestScore) -> Observation:
+    site = frame.site
+    done = frame.record.content.tests
+    value = missing(NO_SCORE)
+    if test.score is not None:
+        value = measured(quantity(test.score, test.unit))
+    told = [_told(one) for one in test.judgements]
+    parts = [(_part_name(test, name, done), size) for name, size in test.parts.items()]
+    more = More(
+        interpretation=tuple([_outcome(site, one) for one in test.judgements if one.outcome]),
+        note=tuple([Annotation(one) for one in told]),
+        reference_range=tuple(
+            [ReferenceRange(_range(one)) for one in test.judgements if one.cut_point]
+        ),
+        component=tuple([_part(site, test, name, size) for name, size in parts]),
+        words="".join([f" {one}" for one in told])
+        + "".join([f" {_part_words(test, name, size)}." for name, size in parts]),
+    )
+    code = site.concept("test", _code(test, done), test.title)
+    return frame.member(
+        finding_id("test", _SHORT.get(test.test, test.test)),
+        code, value, more, TEST_CATEGORY[test.test],
+    )  # fmt: skip
+
+
+_SHORT = {"five_times_sit_to_stand": "five_sit_to_stand"}
+"""Names that would make an id too long."""
+
+
+def _chair_stand(done: MeasuredTests) -> str:
+    """With the arms used the score is another thing than the count of the standard code."""
+    used = done.chair_stand_30s is not None and done.chair_stand_30s.arms_used
+    return "chair_stand_30s_arms_used" if used else "chair_stand_30s"
+
+
+def _gait(done: MeasuredTests) -> str:
+    """The standard code is for the distance of 4 m alone."""
+    walked = done.gait_speed and done.gait_speed.distance_m
+    return "gait_speed_4m" if walked == _FOUR_METRES else "gait_speed"
+
+
+_CODE: dict[str, Callable[[MeasuredTests], str]] = {
+    "chair_stand_30s": _chair_stand,
+    "gait_speed": _gait,
+}
+
+
+def _code(test: TestScore, done: MeasuredTests) -> str:
+    name = _CODE.get(test.test)
+    return test.test if name is None else name(done)
+
+
+def _part_name(test: TestScore, part: str, done: MeasuredTests) -> str:
+    if _code(test, done) == "chair_stand_30s_arms_used" and part == "count":
+        return "count_with_arms"
+    return part
+
+
+def _unit(test: TestScore, part: str) -> str:
+    return unit_of(part) or test.unit
+
+
+def _part(site: Site, test: TestScore, part: str, size: Decimal) -> Component:
+    return Component(
+        code=site.concept("test_part", f"{test.test}.{part}", sentence(part)),
+        value_quantity=quantity(size, _unit(test, part)),
+    )
+
+
+def _part_words(test: TestScore, part: str, size: Decimal) -> str:
+    return f"{sentence(part)}: {written(size)} {shown(_unit(test, part))}"
+
+
+def _outcome(site: Site, judgement: Judgement) -> CodeableConcept:
+    return site.concept("judgement", f"{judgement.rule}.{judgement.outcome}", judgement.text)
+
+
+def _told(judgement: Judgement) -> str:
+    return f"{judgement.text} ({judgement.source}, {judgement.standing.value})"
+
+
+def _range(judgement: Judgement) -> str:
+    return f"Cut point {judgement.cut_point} ({judgement.source}, {judgement.standing.value})"

@@ -1,0 +1,71 @@
+"""Under which addresses and with which words does this deployment speak FHIR?"""
+
+from collections.abc import Mapping
+
+from msgspec import Struct
+
+from service.fhir.codes import LOINC, SNOMED, STANDARD
+from service.fhir.form import FormItem, form_of
+from service.fhir.structs import CodeableConcept, Coding
+from service.fhir.text import fhir_id
+from service.rules.book import RuleBook
+
+CANONICAL = "https://stanchion.example/fhir"
+STANDARD_SYSTEMS = frozenset({LOINC, SNOMED})
+
+
+class Site(Struct, frozen=True):
+    """Built once at start by :func:`site_of`.
+
+    ``base``: where the resources live. ``canonical``: under which our own systems, profiles
+    and definitions are published. ``standard``: the standard systems spoken beside our own.
+    ``concepts`` fills itself with the closed vocabulary of the rule book, each concept once.
+    """
+
+    book: RuleBook
+    base: str
+    canonical: str
+    standard: frozenset[str]
+    form: tuple[FormItem, ...]
+    concepts: dict[tuple[str, str], CodeableConcept]
+
+    def concept(self, kind: str, code: str, text: str) -> CodeableConcept:
+        """Our own code of a ``kind``, the standard one beside it where listed, and the words."""
+        known = self.concepts.get((kind, code))
+        if known is None:
+            known = self._new_concept(kind, code, text)
+            self.concepts[kind, code] = known
+        return known
+
+    def extension(self, name: str) -> str:
+        return f"{self.canonical}/StructureDefinition/{name}"
+
+    def identifier_system(self, name: str) -> str:
+        return f"{self.canonical}/identifier/{name}"
+
+    def definition(self, kind: str, native: str) -> str:
+        """A canonical with the rule book's version."""
+        return f"{self.canonical}/{kind}/{fhir_id(native)}|{self.book.ref.version}"
+
+    def _new_concept(self, kind: str, code: str, text: str) -> CodeableConcept:
+        own = Coding(code_system(self.canonical, kind), code, text)
+        standard = STANDARD.get((kind, code))
+        if standard is None or standard.system not in self.standard:
+            return CodeableConcept((own,), text)
+        return CodeableConcept((own, standard), text)
+
+
+def code_system(canonical: str, kind: str) -> str:
+    return f"{canonical}/CodeSystem/{fhir_id(kind)}"
+
+
+def site_of(
+    book: RuleBook,
+    base: str,
+    canonical: str = CANONICAL,
+    standard: frozenset[str] = STANDARD_SYSTEMS,
+) -> Site:
+    """The site at ``base``. Neither address ends with a slash."""
+    titles: Mapping[str, str] = {stage: file.title for stage, file in book.stages.items()}
+    form = form_of(lambda kind: code_system(canonical, kind), titles)
+    return Site(book, base.rstrip("/"), canonical.rstrip("/"), standard, form, {})

@@ -1,0 +1,54 @@
+"""How do resources name the person, the stay, the assessor and the software?"""
+
+from service.domain.record import ScreenRecord
+from service.domain.value import Identifier as NativeIdentifier
+from service.fhir.site import Site
+from service.fhir.structs import Identifier, Reference
+from service.fhir.text import tidy, tidy_uri
+
+
+def identifier_of(native: NativeIdentifier) -> Identifier:
+    return Identifier(tidy_uri(native.system), tidy(native.value))
+
+
+def patient_id(record: ScreenRecord) -> str:
+    """The patient's id; a previewed screen has no patient yet and lends its own id."""
+    return record.patient_id or f"{record.id}-patient"
+
+
+def subject_of(record: ScreenRecord) -> Reference:
+    """Where the person is found, of which type, and the business identifier beside it."""
+    return Reference(
+        reference=f"Patient/{patient_id(record)}",
+        type="Patient",
+        identifier=identifier_of(record.content.patient.identifier),
+    )
+
+
+def encounter_of(record: ScreenRecord) -> Reference | None:
+    """The stay, by its business identifier: it is not ours to serve."""
+    stay = record.content.encounter
+    if stay is None:
+        return None
+    return Reference(type="Encounter", identifier=identifier_of(stay))
+
+
+def assessor_of(record: ScreenRecord) -> Reference | None:
+    """Who screened, by business identifier, the role in words."""
+    assessor = record.content.assessor
+    if assessor is None:
+        return None
+    role = None if assessor.role is None else tidy(assessor.role)
+    return Reference(
+        type="Practitioner", identifier=identifier_of(assessor.identifier), display=role
+    )
+
+
+def software_of(site: Site) -> Reference:
+    """The software with the rule book that it used."""
+    ref = site.book.ref
+    return Reference(
+        type="Device",
+        identifier=Identifier(site.identifier_system("rule-book"), ref.digest),
+        display=f"Stanchion, rule book {ref.version}",
+    )

@@ -1,0 +1,56 @@
+"""How is any recorded text made fit for FHIR?
+
+A FHIR string holds no control characters, is not empty, and must survive XML; an id holds
+letters, digits, ``-`` and ``.`` only.
+"""
+
+import re
+from datetime import UTC, datetime, timedelta
+
+_UNFIT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
+_NOT_IN_A_URI = re.compile(f"{_UNFIT.pattern}|\\s")
+_REPLACEMENT = "\N{REPLACEMENT CHARACTER}"
+_WIDEST_OFFSET = timedelta(hours=14)
+
+
+def tidy(text: str) -> str:
+    """``text`` as a FHIR string. A character that cannot be sent is shown as replaced, so that
+    two different values do not become the same one."""
+    return _UNFIT.sub(_REPLACEMENT, text).strip() or _REPLACEMENT
+
+
+def tidy_uri(text: str) -> str:
+    """``text`` as a FHIR uri: no white space and no control characters."""
+    return _NOT_IN_A_URI.sub("", text) or _REPLACEMENT
+
+
+def fhir_id(native: str) -> str:
+    """``native`` as a FHIR id. Ids refuse the underscore."""
+    return native.replace("_", "-")
+
+
+def words(code: str) -> str:
+    """A code of ours in plain words."""
+    return code.replace("_", " ")
+
+
+def sentence(code: str) -> str:
+    """A code of ours in plain words with a capital."""
+    plain = words(code)
+    return plain[:1].upper() + plain[1:]
+
+
+def zoned(moment: datetime) -> datetime:
+    """``moment`` with an offset FHIR can write: whole minutes, at most 14 hours."""
+    offset = moment.utcoffset()
+    if offset is None:
+        raise ValueError("FHIR times need an offset.")
+    if abs(offset) <= _WIDEST_OFFSET and not offset.total_seconds() % 60:
+        return moment
+    return moment.astimezone(UTC)
+
+
+def clock_time(moment: datetime, beside: datetime) -> str:
+    """``moment`` as people at the place of ``beside`` read it, the offset said."""
+    local = moment.astimezone(zoned(beside).tzinfo)
+    return f"{local:%Y-%m-%d %H:%M} UTC{local:%z}"
