@@ -1,0 +1,93 @@
+"""How do the values of the domain become stored bytes, and come back?
+
+Each kind of document has a number that is stored beside it. When its shape changes the
+number goes up, the older decoder stays here, and a document of each number is in the tests.
+"""
+
+from collections.abc import Mapping
+from typing import Any, TypeVar
+
+import msgspec
+from msgspec import Struct
+
+from service.application.ports import Assessment
+from service.domain.plan import Plan
+from service.domain.profile import Profile
+from service.domain.score import TestScore
+from service.domain.screen import Screen
+
+T = TypeVar("T")
+
+
+class ScreenDocument(Struct, frozen=True):
+    """What was sent and what the rules made of it. ``reason``: of a correction or withdrawal."""
+
+    content: Screen
+    profile: Profile
+    tests: tuple[TestScore, ...]
+    recorded_by: str
+    reason: str | None = None
+
+
+class PatientDocument(Struct, frozen=True):
+    """How the patient came to be known, and who joined it to another one. Times in UTC."""
+
+    known_since: int
+    merged_at: int | None = None
+    merged_by: str | None = None
+
+
+class EventDocument(Struct, frozen=True):
+    """``replaces`` belongs to created: the plan this one took over from."""
+
+    by_plan: str | None = None
+    reason: str | None = None
+    replaces: str | None = None
+
+
+class OrganisationSettings(Struct, frozen=True):
+    """What an organisation set for itself. ``delivery_targets``: names of outbox targets."""
+
+    delivery_targets: tuple[str, ...] = ()
+
+
+SCREEN_SCHEMA = 1
+PLAN_SCHEMA = 1
+PATIENT_SCHEMA = 1
+
+encode = msgspec.json.Encoder().encode
+canonical = msgspec.json.Encoder(order="sorted").encode
+"""JSON with sorted keys and no spaces: the same value is always the same bytes."""
+
+_SCREENS: Mapping[int, Any] = {1: msgspec.json.Decoder(ScreenDocument)}
+_PLANS: Mapping[int, Any] = {1: msgspec.json.Decoder(Plan)}
+_PATIENTS: Mapping[int, Any] = {1: msgspec.json.Decoder(PatientDocument)}
+_EVENTS = msgspec.json.Decoder(EventDocument)
+_SETTINGS = msgspec.json.Decoder(OrganisationSettings)
+
+
+def screen_document(content: Screen, assessment: Assessment, by: str, why: str | None) -> bytes:
+    return encode(ScreenDocument(content, assessment.profile, assessment.tests, by, why))
+
+
+def decode_screen(schema_no: int, body: bytes) -> ScreenDocument:
+    document: ScreenDocument = _SCREENS[schema_no].decode(body)
+    return document
+
+
+def decode_plan(schema_no: int, body: bytes) -> Plan:
+    plan: Plan = _PLANS[schema_no].decode(body)
+    return plan
+
+
+def decode_patient(schema_no: int, body: bytes) -> PatientDocument:
+    document: PatientDocument = _PATIENTS[schema_no].decode(body)
+    return document
+
+
+def decode_event(body: bytes) -> EventDocument:
+    return _EVENTS.decode(body)
+
+
+def decode_settings(body: bytes) -> OrganisationSettings:
+    return _SETTINGS.decode(body)

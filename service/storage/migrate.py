@@ -1,0 +1,41 @@
+"""How does a database come to the tables of today?"""
+
+import importlib
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+HEAD = "0001"
+"""The newest migration. Kept here so that a start on a current database needs no alembic."""
+
+_BUSY_MS = 10_000
+
+
+class NewerDatabase(Exception):
+    """The file was written by a later release."""
+
+
+def version_of(path: Path) -> str | None:
+    """The migration the file stands at; None for an empty or absent one."""
+    if not path.exists():
+        return None
+    with closing(sqlite3.connect(path, timeout=_BUSY_MS / 1000)) as connection:
+        known = "SELECT 1 FROM sqlite_master WHERE type = 'table' AND name = 'alembic_version'"
+        if connection.execute(known).fetchone() is None:
+            return None
+        row = connection.execute("SELECT version_num FROM alembic_version").fetchone()
+        return None if row is None else str(row[0])
+
+
+def migrate(path: Path, to: str = HEAD) -> None:
+    """Bring the file to migration ``to`` (``base``: empty). Raises NewerDatabase."""
+    stands_at = version_of(path)
+    if stands_at == to:
+        return
+    if stands_at is not None and stands_at > HEAD:
+        raise NewerDatabase(
+            f"The database {path} was written by a later release (schema {stands_at}, "
+            f"this one knows {HEAD}). Install that release or name another file."
+        )
+    # Loading the migration tool costs a good part of a second: only where there is work for it.
+    importlib.import_module("service.storage.upgrade").run(path, to, stands_at)

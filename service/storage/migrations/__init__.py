@@ -1,0 +1,1 @@
+"""How does the migration tool reach the database and the steps?"""

@@ -1,0 +1,201 @@
+"""Which statements does the serving path run? Said once in terms of the tables.
+
+Only the generator imports this; the service runs the text it compiles. ``:limit`` and the
+other parameters are named, inserts take a row of the table in column order.
+"""
+
+from collections.abc import Callable
+from typing import Any
+
+from sqlalchemy import (
+    Text,
+    bindparam,
+    delete,
+    func,
+    literal_column,
+    select,
+    tuple_,
+    union_all,
+    update,
+)
+from sqlmodel import SQLModel
+
+from service.storage import tables
+
+Insert = Callable[[Any], Any]
+"""The ``insert`` of a dialect that knows ON CONFLICT."""
+
+_TABLES = SQLModel.metadata.tables
+_PATIENT = _TABLES["patient"]
+_SCREEN = _TABLES["screen"]
+_PLAN = _TABLES["plan"]
+_EVENT = _TABLES["plan_event"]
+_CLAIM = _TABLES["idempotency"]
+_AUDIT = _TABLES["audit"]
+_SEAL = _TABLES["audit_seal"]
+_CREDENTIAL = _TABLES["credential"]
+_ORGANISATION = _TABLES["organisation"]
+_IDENTIFIER = _TABLES["patient_id"]
+
+CLASSES = {
+    str(model.__tablename__): model.__name__
+    for model in vars(tables).values()
+    if isinstance(model, type) and issubclass(model, SQLModel) and model is not SQLModel
+}
+
+
+def _is(table: Any, *columns: str) -> list[Any]:
+    return [table.c[name] == bindparam(name) for name in columns]
+
+
+def _after(table: Any, *columns: str) -> Any:
+    return tuple_(*(table.c[name] for name in columns)) > _cursor(*columns)
+
+
+def _before(table: Any, *columns: str) -> Any:
+    return tuple_(*(table.c[name] for name in columns)) < _cursor(*columns)
+
+
+def _cursor(*columns: str) -> Any:
+    return tuple_(*(bindparam(f"after_{name}") for name in columns))
+
+
+def _family() -> Any:
+    """The ids of a patient and of all that were merged into it, each found by an index."""
+    member = _PATIENT.alias("member")
+    merged = select(member.c.id).where(
+        member.c.org == bindparam("org"), member.c.merged_into == bindparam("patient")
+    )
+    return union_all(select(bindparam("patient", type_=Text)), merged)
+
+
+def _latest(screen: Any) -> Any:
+    """No later version of this screen is there."""
+    later = _SCREEN.alias("later")
+    return ~(
+        select(later.c.id)
+        .where(later.c.id == screen.c.id, later.c.version == screen.c.version + literal_column("1"))
+        .exists()
+    )
+
+
+def writes(insert: Insert) -> dict[str, Any]:
+    """Every statement that changes rows."""
+    named: dict[str, Any] = {f"insert_{name}": insert(table) for name, table in _TABLES.items()}
+    claim = insert(_CLAIM)
+    named["claim_key"] = claim.on_conflict_do_update(
+        index_elements=list(_CLAIM.primary_key.columns),
+        set_={name: claim.excluded[name] for name in ("digest", "screen", "at")},
+    )
+    named["ensure_patient_id"] = insert(_IDENTIFIER).on_conflict_do_nothing()
+    named["update_patient"] = (
+        update(_PATIENT)
+        .where(_PATIENT.c.org == bindparam("of_org"), _PATIENT.c.id == bindparam("of_id"))
+        .values({column: bindparam(column.name) for column in _PATIENT.c if not column.primary_key})
+    )
+    named["redirect_merged"] = (
+        update(_PATIENT)
+        .where(_PATIENT.c.org == bindparam("of_org"), _PATIENT.c.merged_into == bindparam("gone"))
+        .values(merged_into=bindparam("into"))
+    )
+    named["forget_claims"] = delete(_CLAIM).where(_CLAIM.c.at < bindparam("before"))
+    named["forget_claims_of"] = delete(_CLAIM).where(_CLAIM.c.org == bindparam("of_org"))
+    named["revoke_credential"] = (
+        update(_CREDENTIAL)
+        .where(_CREDENTIAL.c.id == bindparam("of_id"), _CREDENTIAL.c.revoked.is_(None))
+        .values(revoked=bindparam("at"))
+    )
+    return named
+
+
+def _points() -> dict[str, Any]:
+    """Reads that give one row or the few rows of one thing."""
+    newest = _SCREEN.c.version.desc()
+    return {
+        "organisation": select(_ORGANISATION).where(*_is(_ORGANISATION, "org")),
+        "organisations": select(_ORGANISATION).order_by(_ORGANISATION.c.org),
+        "patient": select(_PATIENT).where(*_is(_PATIENT, "org", "id")),
+        "patient_id": select(_IDENTIFIER.c.patient).where(
+            *_is(_IDENTIFIER, "org", "system", "value")
+        ),
+        "claim": select(_CLAIM).where(*_is(_CLAIM, "org", "credential", "operation", "key")),
+        "screen_of_source": select(_SCREEN).where(
+            *_is(_SCREEN, "org", "source_id"), _SCREEN.c.version == literal_column("1")
+        ),
+        "screen": select(_SCREEN)
+        .where(*_is(_SCREEN, "org", "id"))
+        .order_by(newest)
+        .limit(literal_column("1")),
+        "screen_version": select(_SCREEN).where(*_is(_SCREEN, "org", "id", "version")),
+        "plan": select(_PLAN).where(*_is(_PLAN, "org", "id")),
+        "plan_of_screen": select(_PLAN)
+        .where(*_is(_PLAN, "org", "screen"), _PLAN.c.screen_version <= bindparam("version"))
+        .order_by(_PLAN.c.screen_version.desc())
+        .limit(literal_column("1")),
+        "events": select(_EVENT).where(*_is(_EVENT, "org", "plan")).order_by(_EVENT.c.version),
+        "last_event": select(func.max(_EVENT.c.version)).where(*_is(_EVENT, "plan")),
+        "last_recorded": select(func.max(_SCREEN.c.recorded)).where(*_is(_SCREEN, "org")),
+        "credential": select(_CREDENTIAL).where(*_is(_CREDENTIAL, "prefix")),
+        "credential_by_id": select(_CREDENTIAL).where(*_is(_CREDENTIAL, "id")),
+        "credentials": select(_CREDENTIAL).order_by(_CREDENTIAL.c.org, _CREDENTIAL.c.id),
+        "chain_head": select(_AUDIT)
+        .where(*_is(_AUDIT, "org", "chain"))
+        .order_by(_AUDIT.c.seq.desc())
+        .limit(literal_column("1")),
+        "last_seal": select(_SEAL)
+        .where(*_is(_SEAL, "org"))
+        .order_by(_SEAL.c.n.desc())
+        .limit(literal_column("1")),
+    }
+
+
+def _lists() -> dict[str, Any]:
+    """Reads that give a page, or walk a whole table in order."""
+    limit: Any = bindparam("limit")
+    leading = (
+        select(_SCREEN.c.id, _SCREEN.c.observed, _PLAN.c.id.label("plan"))
+        .join(
+            _PLAN,
+            (_PLAN.c.screen == _SCREEN.c.id) & (_PLAN.c.screen_version == _SCREEN.c.version),
+        )
+        .where(
+            _SCREEN.c.org == bindparam("org"),
+            _SCREEN.c.patient.in_(_family()),
+            _SCREEN.c.status != literal_column("'withdrawn'"),
+            _latest(_SCREEN),
+        )
+        .order_by(_SCREEN.c.observed.desc(), _SCREEN.c.id.desc())
+        .limit(literal_column("1"))
+    )
+    return {
+        "leading_screen": leading,
+        "screens_of": select(_SCREEN)
+        .where(
+            _SCREEN.c.org == bindparam("org"),
+            _SCREEN.c.patient.in_(_family()),
+            _latest(_SCREEN),
+            _before(_SCREEN, "observed", "id"),
+        )
+        .order_by(_SCREEN.c.observed.desc(), _SCREEN.c.id.desc())
+        .limit(limit),
+        "screens_since": select(_SCREEN)
+        .where(*_is(_SCREEN, "org"), _latest(_SCREEN), _after(_SCREEN, "recorded", "id"))
+        .order_by(_SCREEN.c.recorded, _SCREEN.c.id)
+        .limit(limit),
+        "plans_of": select(_PLAN)
+        .where(
+            _PLAN.c.org == bindparam("org"),
+            _PLAN.c.patient.in_(_family()),
+            _before(_PLAN, "valid_from", "id"),
+        )
+        .order_by(_PLAN.c.valid_from.desc(), _PLAN.c.id.desc())
+        .limit(limit),
+        "audit_trail": select(_AUDIT).order_by(_AUDIT.c.org, _AUDIT.c.chain, _AUDIT.c.seq),
+        "audit_entry": select(_AUDIT).where(*_is(_AUDIT, "org", "chain", "seq")),
+        "audit_seals": select(_SEAL).order_by(_SEAL.c.org, _SEAL.c.n),
+    }
+
+
+def reads() -> dict[str, Any]:
+    """Every statement that only reads."""
+    return _points() | _lists()

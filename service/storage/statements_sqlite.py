@@ -1,0 +1,200 @@
+"""Which SQL does the serving path run on SQLite?
+
+Written by service.storage.generate from the tables; change those, not this file.
+"""
+
+AUDIT_ENTRY = """\
+SELECT audit.org, audit.chain, audit.seq, audit.at, audit.body, audit.digest FROM audit WHERE
+audit.org = :org AND audit.chain = :chain AND audit.seq = :seq"""
+
+AUDIT_SEALS = """\
+SELECT audit_seal.org, audit_seal.n, audit_seal.at, audit_seal.body, audit_seal.digest FROM
+audit_seal ORDER BY audit_seal.org, audit_seal.n"""
+
+AUDIT_TRAIL = """\
+SELECT audit.org, audit.chain, audit.seq, audit.at, audit.body, audit.digest FROM audit ORDER BY
+audit.org, audit.chain, audit.seq"""
+
+CHAIN_HEAD = """\
+SELECT audit.org, audit.chain, audit.seq, audit.at, audit.body, audit.digest FROM audit WHERE
+audit.org = :org AND audit.chain = :chain ORDER BY audit.seq DESC LIMIT 1"""
+
+CLAIM = """\
+SELECT idempotency.org, idempotency.credential, idempotency.operation, idempotency."key",
+idempotency.digest, idempotency.screen, idempotency.at FROM idempotency WHERE idempotency.org =
+:org AND idempotency.credential = :credential AND idempotency.operation = :operation AND
+idempotency."key" = :key"""
+
+CLAIM_KEY = """\
+INSERT INTO idempotency (org, credential, operation, "key", digest, screen, at) VALUES (?, ?, ?,
+?, ?, ?, ?) ON CONFLICT (org, credential, operation, "key") DO UPDATE SET digest =
+excluded.digest, screen = excluded.screen, at = excluded.at"""
+
+CREDENTIAL = """\
+SELECT credential.id, credential.org, credential.name, credential.prefix, credential.hash,
+credential.created, credential.expires, credential.revoked FROM credential WHERE
+credential.prefix = :prefix"""
+
+CREDENTIAL_BY_ID = """\
+SELECT credential.id, credential.org, credential.name, credential.prefix, credential.hash,
+credential.created, credential.expires, credential.revoked FROM credential WHERE credential.id =
+:id"""
+
+CREDENTIALS = """\
+SELECT credential.id, credential.org, credential.name, credential.prefix, credential.hash,
+credential.created, credential.expires, credential.revoked FROM credential ORDER BY
+credential.org, credential.id"""
+
+ENSURE_PATIENT_ID = """\
+INSERT INTO patient_id (org, system, value, patient) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING"""
+
+EVENTS = """\
+SELECT plan_event."plan", plan_event.version, plan_event.org, plan_event.patient,
+plan_event.rev, plan_event.at, plan_event.kind, plan_event.actor, plan_event.body FROM
+plan_event WHERE plan_event.org = :org AND plan_event."plan" = :plan ORDER BY plan_event.version"""
+
+FORGET_CLAIMS = """\
+DELETE FROM idempotency WHERE idempotency.at < :before"""
+
+FORGET_CLAIMS_OF = """\
+DELETE FROM idempotency WHERE idempotency.org = :of_org"""
+
+INSERT_AUDIT = """\
+INSERT INTO audit (org, chain, seq, at, body, digest) VALUES (?, ?, ?, ?, ?, ?)"""
+
+INSERT_AUDIT_SEAL = """\
+INSERT INTO audit_seal (org, n, at, body, digest) VALUES (?, ?, ?, ?, ?)"""
+
+INSERT_CREDENTIAL = """\
+INSERT INTO credential (id, org, name, prefix, hash, created, expires, revoked) VALUES (?, ?, ?,
+?, ?, ?, ?, ?)"""
+
+INSERT_IDEMPOTENCY = """\
+INSERT INTO idempotency (org, credential, operation, "key", digest, screen, at) VALUES (?, ?, ?,
+?, ?, ?, ?)"""
+
+INSERT_ORGANISATION = """\
+INSERT INTO organisation (org, name, time_zone, settings, patient_key, created) VALUES (?, ?, ?,
+?, ?, ?)"""
+
+INSERT_OUTBOX = """\
+INSERT INTO outbox (id, org, patient, rev, target, ref, next_try, tries, done) VALUES (?, ?, ?,
+?, ?, ?, ?, ?, ?)"""
+
+INSERT_PATIENT = """\
+INSERT INTO patient (org, id, rev, current_plan, current_screen, current_observed, merged_into,
+schema_no, body) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)"""
+
+INSERT_PATIENT_ID = """\
+INSERT INTO patient_id (org, system, value, patient) VALUES (?, ?, ?, ?)"""
+
+INSERT_PLAN = """\
+INSERT INTO "plan" (id, org, patient, screen, screen_version, valid_from, valid_until,
+rule_book, schema_no, body) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"""
+
+INSERT_PLAN_EVENT = """\
+INSERT INTO plan_event ("plan", version, org, patient, rev, at, kind, actor, body) VALUES (?, ?,
+?, ?, ?, ?, ?, ?, ?)"""
+
+INSERT_SCREEN = """\
+INSERT INTO screen (id, version, org, patient, observed, recorded, status, source_id, features,
+rule_book, schema_no, body) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"""
+
+LAST_EVENT = """\
+SELECT max(plan_event.version) AS max_1 FROM plan_event WHERE plan_event."plan" = :plan"""
+
+LAST_RECORDED = """\
+SELECT max(screen.recorded) AS max_1 FROM screen WHERE screen.org = :org"""
+
+LAST_SEAL = """\
+SELECT audit_seal.org, audit_seal.n, audit_seal.at, audit_seal.body, audit_seal.digest FROM
+audit_seal WHERE audit_seal.org = :org ORDER BY audit_seal.n DESC LIMIT 1"""
+
+LEADING_SCREEN = """\
+SELECT screen.id, screen.observed, "plan".id AS "plan" FROM screen JOIN "plan" ON "plan".screen
+= screen.id AND "plan".screen_version = screen.version WHERE screen.org = :org AND
+screen.patient IN (SELECT :patient AS anon_1 UNION ALL SELECT member.id FROM patient AS member
+WHERE member.org = :org AND member.merged_into = :patient) AND screen.status != 'withdrawn' AND
+NOT (EXISTS (SELECT later.id FROM screen AS later WHERE later.id = screen.id AND later.version =
+screen.version + 1)) ORDER BY screen.observed DESC, screen.id DESC LIMIT 1"""
+
+ORGANISATION = """\
+SELECT organisation.org, organisation.name, organisation.time_zone, organisation.settings,
+organisation.patient_key, organisation.created FROM organisation WHERE organisation.org = :org"""
+
+ORGANISATIONS = """\
+SELECT organisation.org, organisation.name, organisation.time_zone, organisation.settings,
+organisation.patient_key, organisation.created FROM organisation ORDER BY organisation.org"""
+
+PATIENT = """\
+SELECT patient.org, patient.id, patient.rev, patient.current_plan, patient.current_screen,
+patient.current_observed, patient.merged_into, patient.schema_no, patient.body FROM patient
+WHERE patient.org = :org AND patient.id = :id"""
+
+PATIENT_ID = """\
+SELECT patient_id.patient FROM patient_id WHERE patient_id.org = :org AND patient_id.system =
+:system AND patient_id.value = :value"""
+
+PLAN = """\
+SELECT "plan".id, "plan".org, "plan".patient, "plan".screen, "plan".screen_version,
+"plan".valid_from, "plan".valid_until, "plan".rule_book, "plan".schema_no, "plan".body FROM
+"plan" WHERE "plan".org = :org AND "plan".id = :id"""
+
+PLAN_OF_SCREEN = """\
+SELECT "plan".id, "plan".org, "plan".patient, "plan".screen, "plan".screen_version,
+"plan".valid_from, "plan".valid_until, "plan".rule_book, "plan".schema_no, "plan".body FROM
+"plan" WHERE "plan".org = :org AND "plan".screen = :screen AND "plan".screen_version <= :version
+ORDER BY "plan".screen_version DESC LIMIT 1"""
+
+PLANS_OF = """\
+SELECT "plan".id, "plan".org, "plan".patient, "plan".screen, "plan".screen_version,
+"plan".valid_from, "plan".valid_until, "plan".rule_book, "plan".schema_no, "plan".body FROM
+"plan" WHERE "plan".org = :org AND "plan".patient IN (SELECT :patient AS anon_1 UNION ALL SELECT
+member.id FROM patient AS member WHERE member.org = :org AND member.merged_into = :patient) AND
+("plan".valid_from, "plan".id) < (:after_valid_from, :after_id) ORDER BY "plan".valid_from DESC,
+"plan".id DESC LIMIT :limit"""
+
+REDIRECT_MERGED = """\
+UPDATE patient SET merged_into=:into WHERE patient.org = :of_org AND patient.merged_into = :gone"""
+
+REVOKE_CREDENTIAL = """\
+UPDATE credential SET revoked=:at WHERE credential.id = :of_id AND credential.revoked IS NULL"""
+
+SCREEN = """\
+SELECT screen.id, screen.version, screen.org, screen.patient, screen.observed, screen.recorded,
+screen.status, screen.source_id, screen.features, screen.rule_book, screen.schema_no,
+screen.body FROM screen WHERE screen.org = :org AND screen.id = :id ORDER BY screen.version DESC
+LIMIT 1"""
+
+SCREEN_OF_SOURCE = """\
+SELECT screen.id, screen.version, screen.org, screen.patient, screen.observed, screen.recorded,
+screen.status, screen.source_id, screen.features, screen.rule_book, screen.schema_no,
+screen.body FROM screen WHERE screen.org = :org AND screen.source_id = :source_id AND
+screen.version = 1"""
+
+SCREEN_VERSION = """\
+SELECT screen.id, screen.version, screen.org, screen.patient, screen.observed, screen.recorded,
+screen.status, screen.source_id, screen.features, screen.rule_book, screen.schema_no,
+screen.body FROM screen WHERE screen.org = :org AND screen.id = :id AND screen.version =
+:version"""
+
+SCREENS_OF = """\
+SELECT screen.id, screen.version, screen.org, screen.patient, screen.observed, screen.recorded,
+screen.status, screen.source_id, screen.features, screen.rule_book, screen.schema_no,
+screen.body FROM screen WHERE screen.org = :org AND screen.patient IN (SELECT :patient AS anon_1
+UNION ALL SELECT member.id FROM patient AS member WHERE member.org = :org AND member.merged_into
+= :patient) AND NOT (EXISTS (SELECT later.id FROM screen AS later WHERE later.id = screen.id AND
+later.version = screen.version + 1)) AND (screen.observed, screen.id) < (:after_observed,
+:after_id) ORDER BY screen.observed DESC, screen.id DESC LIMIT :limit"""
+
+SCREENS_SINCE = """\
+SELECT screen.id, screen.version, screen.org, screen.patient, screen.observed, screen.recorded,
+screen.status, screen.source_id, screen.features, screen.rule_book, screen.schema_no,
+screen.body FROM screen WHERE screen.org = :org AND NOT (EXISTS (SELECT later.id FROM screen AS
+later WHERE later.id = screen.id AND later.version = screen.version + 1)) AND (screen.recorded,
+screen.id) > (:after_recorded, :after_id) ORDER BY screen.recorded, screen.id LIMIT :limit"""
+
+UPDATE_PATIENT = """\
+UPDATE patient SET rev=:rev, current_plan=:current_plan, current_screen=:current_screen,
+current_observed=:current_observed, merged_into=:merged_into, schema_no=:schema_no, body=:body
+WHERE patient.org = :of_org AND patient.id = :of_id"""

@@ -1,0 +1,228 @@
+"""Where do the use cases keep and find everything? The durable record on SQLite."""
+
+import asyncio
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import IO, TypeVar
+
+from msgspec.structs import replace
+
+from service.application.ports import (
+    AuditEntry,
+    Clock,
+    Correction,
+    KeptPlan,
+    KeptScreen,
+    Merge,
+    NewId,
+    NewScreen,
+    Withdrawal,
+)
+from service.domain.problem import NotFound, Problem
+from service.domain.record import Page, PatientRecord, Principal, ScreenRecord
+from service.storage import reads
+from service.storage import statements_sqlite as sql
+from service.storage.batch import Batch
+from service.storage.change_screen import correct, lapse, withdraw
+from service.storage.connection import hold_lock, reading, writing
+from service.storage.cursor import FIRST_DOWN, read_cursor
+from service.storage.keep_screen import Stored, encoded, keep
+from service.storage.keys import Keyring, well_formed
+from service.storage.migrate import migrate
+from service.storage.people import join
+from service.storage.reader import Reader
+from service.storage.rows import IdempotencyRow, OrganisationRow
+from service.storage.seal import seal_now, seal_regularly
+from service.storage.times import to_micros
+from service.storage.writer import Writer
+
+T = TypeVar("T")
+
+
+def open_store(path: Path, clock: Clock, new_id: NewId) -> "Store":
+    """The store on this file, brought up to date. Raises StoreInUse, NewerDatabase."""
+    lock = hold_lock(path)
+    try:
+        migrate(path)
+        return Store(path, clock, new_id, lock)
+    except BaseException:
+        lock.close()
+        raise
+
+
+class Store:
+    """Implements ``application.ports.Records``; ``start`` before the first call, ``close`` last."""
+
+    def __init__(self, path: Path, clock: Clock, new_id: NewId, lock: IO[str]) -> None:
+        self._lock = lock
+        self._writer = Writer(writing(path), clock, new_id, _last_recorded(path))
+        self._reader = Reader(path)
+        self._keyring = Keyring(clock)
+        self._sealing: asyncio.Task[None] | None = None
+
+    async def start(self) -> None:
+        self._writer.start()
+        await seal_now(self._writer)  # entries that a crash left unsealed
+        self._sealing = asyncio.get_running_loop().create_task(seal_regularly(self._writer))
+
+    async def close(self) -> None:
+        """What waits is written and sealed before the file is let go."""
+        if self._sealing is not None:
+            self._sealing.cancel()
+            await seal_now(self._writer)
+        await self._writer.close()
+        self._reader.close()
+        self._lock.close()
+
+    async def check_writable(self) -> None:
+        """Write and commit something that leaves nothing. Raises Unavailable."""
+        await self._writer.submit(_touch)
+
+    async def authenticate(self, key: str) -> Principal | None:
+        """Whose API key it is; None where it is unknown, revoked or expired."""
+        if not well_formed(key):
+            return None
+        known = self._keyring.remembered(key)
+        if known is not None:
+            return known
+        return await self._reader.one(lambda found: self._keyring.look_up(found, key))
+
+    async def keep(self, new: NewScreen) -> KeptScreen:
+        documents = encoded(new)
+        entry = AuditEntry("screen.record", new.principal, new.request_id, "")
+        done = await self._write(entry, lambda batch: keep(batch, new, documents))
+        return done if isinstance(done, KeptScreen) else await self._read_back(new.principal, done)
+
+    async def correct(self, correction: Correction) -> KeptScreen:
+        by, screen = correction.principal, correction.screen_id
+        entry = AuditEntry("screen.correct", by, correction.request_id, "", None, screen)
+        done = await self._write(entry, lambda batch: _giving(correct(batch, correction)))
+        return await self._read_back(by, done)
+
+    async def withdraw(self, withdrawal: Withdrawal) -> KeptScreen:
+        by, screen = withdrawal.principal, withdrawal.screen_id
+        entry = AuditEntry("screen.withdraw", by, withdrawal.request_id, "", None, screen)
+        done = await self._write(entry, lambda batch: _giving(withdraw(batch, withdrawal)))
+        return await self._read_back(by, done)
+
+    async def merge(self, merge: Merge) -> PatientRecord:
+        by = merge.principal
+        entry = AuditEntry("patient.merge", by, merge.request_id, "", merge.patient, merge.into)
+        stays = await self._write(
+            entry, lambda batch: _giving(_merged(batch, merge, replace(entry, outcome="ok")))
+        )
+        record = await self.patient(by.org, stays)
+        if record is None:
+            raise NotFound("No such patient.")
+        return record
+
+    async def audit(self, entry: AuditEntry) -> None:
+        await self._writer.submit(lambda batch: _noted(batch, entry))
+
+    async def lapse(self, principal: Principal, plan: str, at: datetime) -> KeptPlan:
+        entry = AuditEntry("plan.lapse", principal, "", "", None, plan)
+        await self._write(entry, lambda batch: _lapsed(batch, principal, plan, at))
+        kept = await self.plan(principal.org, plan)
+        if kept is None:
+            raise NotFound("No such plan.")
+        return kept
+
+    async def screen(self, org: str, screen: str, version: int | None = None) -> KeptScreen | None:
+        return await self._reader.one(lambda found: reads.read_screen(found, org, screen, version))
+
+    async def plan(self, org: str, plan: str) -> KeptPlan | None:
+        return await self._reader.one(lambda found: reads.read_plan(found, org, plan))
+
+    async def patient(self, org: str, patient: str) -> PatientRecord | None:
+        return await self._reader.one(lambda found: reads.read_patient(found, org, patient))
+
+    async def find_patient(self, org: str, system: str, value: str) -> PatientRecord | None:
+        return await self._reader.one(lambda found: reads.find_patient(found, org, system, value))
+
+    async def screens_of(
+        self, org: str, patient: str, limit: int, after: str | None
+    ) -> Page[ScreenRecord]:
+        start = read_cursor(after) if after is not None else FIRST_DOWN
+        return await self._reader.page(
+            lambda found: reads.screens_of(found, org, patient, limit, start)
+        )
+
+    async def plans_of(
+        self, org: str, patient: str, limit: int, after: str | None
+    ) -> Page[KeptPlan]:
+        start = read_cursor(after) if after is not None else FIRST_DOWN
+        return await self._reader.page(
+            lambda found: reads.plans_of(found, org, patient, limit, start)
+        )
+
+    async def screens_since(
+        self, org: str, since: datetime, limit: int, after: str | None
+    ) -> Page[ScreenRecord]:
+        start = read_cursor(after) if after is not None else (to_micros(since), "")
+        return await self._reader.page(lambda found: reads.screens_since(found, org, limit, start))
+
+    async def _read_back(self, by: Principal, done: Stored) -> KeptScreen:
+        kept = await self.screen(by.org, done.screen, done.version)
+        if kept is None:
+            raise NotFound("No such screen.")
+        return replace(kept, replayed=done.replayed)
+
+    async def _write(self, entry: AuditEntry, decide: Callable[[Batch], Callable[[], T]]) -> T:
+        return await self._writer.submit(lambda batch: _audited(batch, entry, decide))
+
+
+def _audited(
+    batch: Batch, entry: AuditEntry, decide: Callable[[Batch], Callable[[], T]]
+) -> Callable[[], T]:
+    """A write that was refused is told to the audit trail like one that was done."""
+    try:
+        return decide(batch)
+    except Problem as problem:
+        refused = problem
+    batch.audit(replace(entry, outcome=type(refused).__name__))
+
+    def refuse() -> T:
+        raise refused
+
+    return refuse
+
+
+def _giving(value: T) -> Callable[[], T]:
+    return lambda: value
+
+
+def _noted(batch: Batch, entry: AuditEntry) -> Callable[[], None]:
+    batch.audit(entry)
+    return _giving(None)
+
+
+def _lapsed(batch: Batch, by: Principal, plan: str, at: datetime) -> Callable[[], None]:
+    lapse(batch, by, plan, at)
+    return _giving(None)
+
+
+def _merged(batch: Batch, merge: Merge, entry: AuditEntry) -> str:
+    stays = join(batch, merge.principal, merge.patient, merge.into)
+    batch.audit(entry)
+    return stays
+
+
+def _touch(batch: Batch) -> Callable[[], None]:
+    nobody = ""
+    row = IdempotencyRow(nobody, nobody, nobody, nobody, nobody, nobody, batch.at)
+    batch.connection.execute(sql.CLAIM_KEY, row)
+    batch.connection.execute(sql.FORGET_CLAIMS_OF, {"of_org": nobody})
+    return lambda: None
+
+
+def _last_recorded(path: Path) -> int:
+    """The time of the newest row: none is dated before it, though the clock be set back."""
+    connection = reading(path)
+    try:
+        rows = connection.execute(sql.ORGANISATIONS).fetchall()
+        orgs = [OrganisationRow(*row).org for row in rows]
+        times = [connection.execute(sql.LAST_RECORDED, {"org": org}).fetchone()[0] for org in orgs]
+        return max((time for time in times if time is not None), default=0)
+    finally:
+        connection.close()

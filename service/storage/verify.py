@@ -1,0 +1,130 @@
+"""Was the audit trail changed by anyone but the service?
+
+Chains are computed anew and held against the seals in the file and, where given, against
+seals kept elsewhere: only those show that chains and seals were both rewritten.
+"""
+
+import sqlite3
+from collections.abc import Iterable, Iterator
+from itertools import groupby
+from pathlib import Path
+from typing import TypeVar
+
+import msgspec
+from msgspec import Struct
+
+from service.storage import statements_sqlite as sql
+from service.storage.chain import Head, chain_start, digest_of, read_seal
+from service.storage.connection import short_read
+from service.storage.rows import AuditRow, AuditSealRow
+
+R = TypeVar("R")
+
+
+class AuditFault(Struct, frozen=True):
+    """``kind``: gap, edited, cut, seal_gap, seal_edited or seal_missing."""
+
+    org: str
+    kind: str
+    text: str
+    chain: int | None = None
+    seq: int | None = None
+
+
+class HeldSeal(Struct, frozen=True):
+    """A seal as the log stream or a backup kept it; ``digest`` in hex."""
+
+    org: str
+    n: int
+    digest: str
+
+
+class AuditReport(Struct, frozen=True):
+    entries: int
+    seals: int
+    faults: tuple[AuditFault, ...]
+
+    @property
+    def sound(self) -> bool:
+        return not self.faults
+
+
+def verify_audit(path: Path, held: Iterable[HeldSeal] = ()) -> AuditReport:
+    """Every entry and seal of the file, in one state of it."""
+    counts = {"entries": 0, "seals": 0}
+    faults: list[AuditFault] = []
+    with short_read(path) as connection:
+        rows = (AuditRow(*row) for row in connection.execute(sql.AUDIT_TRAIL))
+        for (org, chain), entries in groupby(rows, key=lambda row: (row.org, row.chain)):
+            faults += _of_chain(org, chain, _counted(entries, counts, "entries"))
+        seals = (AuditSealRow(*row) for row in connection.execute(sql.AUDIT_SEALS).fetchall())
+        for org, sealed in groupby(seals, key=lambda row: row.org):
+            faults += _of_seals(connection, org, _counted(sealed, counts, "seals"))
+        faults += _of_held(connection, held)
+    return AuditReport(counts["entries"], counts["seals"], tuple(faults))
+
+
+def _counted(rows: Iterable[R], counts: dict[str, int], name: str) -> Iterator[R]:
+    for row in rows:
+        counts[name] += 1
+        yield row
+
+
+def _of_chain(org: str, chain: int, entries: Iterable[AuditRow]) -> Iterator[AuditFault]:
+    """After a fault the chain goes on from the entry as it stands: each fault is named once."""
+    head = chain_start(org, chain)
+    for row in entries:
+        if row.seq != head.seq + 1:
+            text = f"Entries {head.seq + 1} to {row.seq - 1} are missing."
+            yield AuditFault(org, "gap", text, chain, row.seq)
+        elif row.digest != digest_of(head.digest, row.seq, row.at, row.body):
+            text = "The entry is not what was written, or not in its place."
+            yield AuditFault(org, "edited", text, chain, row.seq)
+        head = Head(row.seq, row.digest)
+
+
+def _of_seals(
+    connection: sqlite3.Connection, org: str, seals: Iterable[AuditSealRow]
+) -> Iterator[AuditFault]:
+    number, previous = 0, b""
+    for row in seals:
+        if row.n != number + 1:
+            yield AuditFault(org, "seal_gap", f"Seals {number + 1} to {row.n - 1} are missing.")
+        elif row.digest != digest_of(previous, row.n, row.at, row.body):
+            yield AuditFault(org, "seal_edited", f"Seal {row.n} is not what was written.")
+        else:
+            yield from _heads_stand(connection, row)
+        number, previous = row.n, row.digest
+
+
+def _heads_stand(connection: sqlite3.Connection, seal: AuditSealRow) -> Iterator[AuditFault]:
+    try:
+        heads = read_seal(seal.body).heads
+    except msgspec.MsgspecError:
+        yield AuditFault(seal.org, "seal_edited", f"Seal {seal.n} cannot be read.")
+        return
+    for chain, seq, digest in heads:
+        found = connection.execute(
+            sql.AUDIT_ENTRY, {"org": seal.org, "chain": chain, "seq": seq}
+        ).fetchone()
+        if found is None:
+            text = f"Seal {seal.n} saw the chain reach entry {seq}, which is not there."
+            yield AuditFault(seal.org, "cut", text, chain, seq)
+        elif AuditRow(*found).digest.hex() != digest:
+            text = f"Seal {seal.n} saw another entry at this place."
+            yield AuditFault(seal.org, "edited", text, chain, seq)
+
+
+def _of_held(connection: sqlite3.Connection, held: Iterable[HeldSeal]) -> Iterator[AuditFault]:
+    there = {
+        (row.org, row.n): row.digest.hex()
+        for row in (AuditSealRow(*row) for row in connection.execute(sql.AUDIT_SEALS))
+    }
+    for seal in held:
+        digest = there.get((seal.org, seal.n))
+        if digest is None:
+            text = f"Seal {seal.n}, which is held elsewhere, is not in the file."
+            yield AuditFault(seal.org, "seal_missing", text)
+        elif digest != seal.digest:
+            text = f"Seal {seal.n} is not the one that is held elsewhere."
+            yield AuditFault(seal.org, "seal_edited", text)

@@ -1,0 +1,1 @@
+"""Which steps lead an older database to the tables of today?"""
