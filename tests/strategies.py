@@ -134,7 +134,7 @@ def subjects(draw: st.DrawFn, observed_at: datetime) -> Subject:
         seated_hip_breadth_cm=draw(maybe(number("20", "120"))),
         falls_last_12_months=falls,
         injured_in_fall=False if falls == 0 else draw(maybe(st.booleans())),
-        pregnant=draw(maybe(st.just(False) if sex == Sex.MALE else st.booleans())),
+        pregnant=draw(maybe(st.just(value=False) if sex == Sex.MALE else st.booleans())),
         name=draw(maybe(st.builds(Name, family=maybe(WORDS), given=maybe(WORDS)))),
     )
 
@@ -360,9 +360,7 @@ def contexts() -> st.SearchStrategy[Context]:
             seat_height_cm=maybe(number("10", "120")),
             outer_width_cm=maybe(number("20", "200")),
         ),
-        bed=st.builds(
-            Bed, height_adjustable=flag, clearance_under_cm=maybe(number("0", "120"))
-        ),
+        bed=st.builds(Bed, height_adjustable=flag, clearance_under_cm=maybe(number("0", "120"))),
         stretcher=st.builds(Stretcher, lowers_to_seat_height=flag),
         on_the_floor=maybe(
             st.builds(OnTheFloor, injury=maybe(st.sampled_from(FloorInjury)), gets_up_alone=flag)

@@ -104,9 +104,7 @@ def _order_faults(orders: Orders) -> Iterator[Fault]:
     yield from _repeats("/orders/prosthesis_worn", orders.prosthesis_worn)
     for index, limb in enumerate(orders.prosthesis_worn):
         if _AMPUTATION[limb] not in orders.precautions:
-            yield fault(
-                f"/orders/prosthesis_worn/{index}", "sense.prosthesis_without_amputation"
-            )
+            yield fault(f"/orders/prosthesis_worn/{index}", "sense.prosthesis_without_amputation")
 
 
 def _repeats(path: str, entries: Sequence[object]) -> Iterator[Fault]:

@@ -79,9 +79,7 @@ def _stop_rule(attempts: dict[Stage, tuple[tuple[str, Tried], ...]]) -> Iterator
             for path in reached:
                 yield fault(f"{path}/outcome", "sense.stop_rule")
             continue
-        failed = [
-            path for path, tried in attempts[stage] if tried.outcome == Outcome.NOT_ACHIEVED
-        ]
+        failed = [path for path, tried in attempts[stage] if tried.outcome == Outcome.NOT_ACHIEVED]
         if not reached and (failed or stage == Stage.RISE):
             ended_at = f"{failed[0] if failed else attempts[stage][0][0]}/outcome"
 

@@ -4,9 +4,10 @@ A good body takes the quick way through msgspec. Only when that stops is the bod
 again, so that every fault is listed and not just the first.
 """
 
+from collections.abc import Hashable
 from decimal import Decimal
 from functools import cache
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 import msgspec
 from msgspec import inspect
@@ -31,7 +32,7 @@ def read(body: bytes, kind: type[T]) -> T:
         value = msgspec.convert(raw, kind, strict=True)
     except msgspec.ValidationError:
         return _read_slowly(raw, kind)
-    if not _decimals_fit(raw, _decimals(kind)):
+    if not _decimals_fit(raw, _decimals(cast("Hashable", kind))):
         return _read_slowly(raw, kind)
     return value
 
@@ -48,7 +49,7 @@ def _read_slowly(raw: Any, kind: type[T]) -> T:
 
 
 @cache
-def _decimals(kind: type) -> Decimals:
+def _decimals(kind: Hashable) -> Decimals:
     found = _decimals_in(inspect.type_info(kind))
     return found if isinstance(found, dict) else {}
 
@@ -69,12 +70,10 @@ def _decimals_in(info: inspect.Type) -> Any:
 
 def _decimals_fit(raw: Any, decimals: Any) -> bool:
     """Whether each decimal in ``raw``, which msgspec has passed, is a number within bounds."""
-    if raw is None or isinstance(raw, str) and not isinstance(decimals, inspect.Metadata):
+    if raw is None or (isinstance(raw, str) and not isinstance(decimals, inspect.Metadata)):
         return True
     if isinstance(decimals, inspect.Metadata):
         return isinstance(raw, (int, Decimal)) and not decimal_faults(raw, decimals, "")
     if isinstance(decimals, list):
         return all(_decimals_fit(entry, decimals[0]) for entry in raw)
-    return all(
-        _decimals_fit(raw[name], inside) for name, inside in decimals.items() if name in raw
-    )
+    return all(_decimals_fit(raw[name], inside) for name, inside in decimals.items() if name in raw)

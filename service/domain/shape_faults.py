@@ -72,7 +72,7 @@ def _text(raw: Any, info: Any, path: str) -> Found:
     return raw, []
 
 
-def _flag(raw: Any, info: Any, path: str) -> Found:
+def _flag(raw: Any, _info: Any, path: str) -> Found:
     return (raw, []) if isinstance(raw, bool) else _wrong(raw, path, "true or false")
 
 
@@ -88,7 +88,7 @@ def _time(raw: Any, info: Any, path: str) -> Found:
     return _parsed(raw, path, Annotated[datetime, msgspec.Meta(tz=info.tz)], said)
 
 
-def _day(raw: Any, info: Any, path: str) -> Found:
+def _day(raw: Any, _info: Any, path: str) -> Found:
     return _parsed(raw, path, date, "a date, such as 1948-03-02")
 
 

@@ -1,0 +1,61 @@
+"""What was asked for on the command line?
+
+Exit codes: 0 done · 1 the check that was asked for failed · 2 wrong use or settings · 3 the
+service could not start or its file is in use.
+"""
+
+import sys
+from argparse import ArgumentParser, Namespace
+from collections.abc import Sequence
+
+from service import __version__
+from service.commands import DONE, WRONG_USE, Parsers, audit, keys, migrate, openapi, serve
+from service.settings import SettingsError
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    args = parser().parse_args(argv)
+    try:
+        code: int = args.run(args)
+    except SettingsError as error:
+        print(error, file=sys.stderr)
+        return WRONG_USE
+    return code
+
+
+def parser() -> ArgumentParser:
+    whole = ArgumentParser(
+        prog="stanchion",
+        description="A bedside mobility screen in, a sourced plan for every move out.",
+        epilog="Exit codes: 0 done, 1 a check failed, 2 wrong use or settings, 3 cannot start.",
+    )
+    whole.add_argument("--version", action="version", version=__version__)
+    commands = whole.add_subparsers(required=True, metavar="command")
+    for module in (serve, migrate, keys, openapi, audit):
+        module.add(commands)
+    _add_demo(commands)
+    version = commands.add_parser("version", help="print the version")
+    version.set_defaults(run=_version)
+    return whole
+
+
+def _add_demo(commands: Parsers) -> None:
+    demo = commands.add_parser("demo", help="serve on loopback with a scenario of its own")
+    demo.add_argument("--once", action="store_true", help="compare with the samples, then end")
+    demo.add_argument("--port", type=int, help="the port; a free one where it is taken")
+    demo.set_defaults(run=_demo)
+
+
+def _demo(args: Namespace) -> int:
+    from service.demo import run
+
+    return run(args)
+
+
+def _version(_args: Namespace) -> int:
+    print(__version__)
+    return DONE
+
+
+if __name__ == "__main__":
+    sys.exit(main())

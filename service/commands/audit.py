@@ -1,0 +1,42 @@
+"""Is the audit trail whole: no entry changed, moved, or cut off?"""
+
+import sys
+from argparse import Namespace
+
+from service.commands import (
+    CHECK_FAILED,
+    DONE,
+    WRONG_USE,
+    Parsers,
+    asdict_json,
+    with_database,
+    with_json,
+)
+from service.commands.serve import settings_of
+
+
+def add(parsers: Parsers) -> None:
+    audit = parsers.add_parser("audit", help="the audit trail")
+    actions = audit.add_subparsers(required=True, metavar="action")
+    verify = actions.add_parser("verify", help="recompute every chain and compare with the seals")
+    with_database(verify)
+    with_json(verify)
+    verify.set_defaults(run=run)
+
+
+def run(args: Namespace) -> int:
+    from service.storage.verify import verify_audit
+
+    path = settings_of(args).database
+    if not path.is_file():
+        print(f"There is no database at {path}.", file=sys.stderr)
+        return WRONG_USE
+    report = verify_audit(path)
+    if args.json:
+        print(asdict_json(report))
+    else:
+        for fault in report.faults:
+            print(f"{fault.kind}: {fault.text} (organisation {fault.org}, entry {fault.seq})")
+        said = "whole" if report.sound else "NOT whole"
+        print(f"{report.entries} entries, {report.seals} seals: the audit trail is {said}.")
+    return DONE if report.sound else CHECK_FAILED

@@ -1,0 +1,82 @@
+"""How do the addresses, the problems and the gate become one ASGI application?"""
+
+import gc
+from collections.abc import AsyncIterator, Awaitable, Callable, Iterable
+from contextlib import asynccontextmanager
+from itertools import groupby
+
+import msgspec
+from litestar import Litestar, route
+from litestar.datastructures import State
+from litestar.enums import HttpMethod
+from litestar.exceptions import HTTPException
+from litestar.handlers import HTTPRouteHandler
+from litestar.response import Response
+
+from service.domain.problem import Problem
+from service.web.bodies import MOST_BYTES
+from service.web.document import document
+from service.web.gate import Gate
+from service.web.health import Readiness
+from service.web.house import Ask, House
+from service.web.operation import Handler, Operation
+from service.web.problems import on_failure, on_http_exception, on_problem
+from service.web.routes import OPERATIONS
+
+Step = Callable[[], Awaitable[None]]
+
+
+def web_application(house: House, start: Step, stop: Step) -> Gate:
+    """The whole application. ``start`` and ``stop`` frame its life."""
+    return Gate(router(house, start, stop))
+
+
+def router(house: House, start: Step, stop: Step) -> Litestar:
+    @asynccontextmanager
+    async def life(app: Litestar) -> AsyncIterator[None]:
+        await start()
+        # what was built for good is left out of collection: it only costs pauses
+        gc.collect()
+        gc.freeze()
+        app.state.started = True
+        try:
+            yield
+        finally:
+            await stop()
+
+    return Litestar(
+        handlers(OPERATIONS),
+        lifespan=[life],
+        state=State(
+            {
+                "house": house,
+                "readiness": Readiness(),
+                "document": msgspec.json.encode(document()),
+                "started": False,
+            }
+        ),
+        exception_handlers={
+            Problem: on_problem,
+            HTTPException: on_http_exception,
+            Exception: on_failure,
+        },
+        request_max_body_size=MOST_BYTES,
+        openapi_config=None,
+        logging_config=None,
+    )
+
+
+def handlers(operations: Iterable[Operation]) -> list[HTTPRouteHandler]:
+    """One route a path, so that Allow lists every method of it."""
+    by_path = groupby(sorted(operations, key=lambda one: one.path), key=lambda one: one.path)
+    return [_route(path, {one.method: one.handler for one in group}) for path, group in by_path]
+
+
+def _route(path: str, methods: dict[str, Handler]) -> HTTPRouteHandler:
+    async def answer(request: Ask) -> Response[bytes]:
+        return await methods[request.method](request)
+
+    template = path.replace("}", ":str}")
+    return route(template, http_method=[HttpMethod(method) for method in methods], name=path)(
+        answer
+    )

@@ -1,0 +1,50 @@
+"""Which version of a thing did the client see, and is it still so?
+
+A tag is strong and covers everything that shows: what was kept, the state at the moment of
+the request, the form, and the release that wrote it. Its first part is the version that
+If-Match names, and which may also be sent alone: ``"3"``.
+"""
+
+import re
+
+from service import __version__
+from service.domain.plan import Plan
+from service.domain.problem import StaleVersion, VersionMissing
+from service.domain.record import Answer
+from service.web.negotiate import Form
+
+GZIP_MARK = "+gzip"
+_VERSION = re.compile(r'"(\d{1,9})(?:\.[^"]*)?"')
+
+
+def plan_tag(plan: Plan, form: Form) -> str:
+    """Changes with each event of the plan, and when it lapses by the clock."""
+    return f'"{plan.version}.{plan.state}.{plan.id}.{_mark(form)}"'
+
+
+def screen_tag(answer: Answer, form: Form) -> str:
+    """Begins with the screen's version; goes on with what its plan shows now."""
+    plan = answer.plan
+    return f'"{answer.screen.version}.{plan.version}.{plan.state}.{plan.id}.{_mark(form)}"'
+
+
+def _mark(form: Form) -> str:
+    return f"{'f' if form == Form.FHIR else 'n'}{__version__}"
+
+
+def unchanged(if_none_match: str | None, tag: str) -> bool:
+    """Whether the client already holds what ``tag`` stands for."""
+    if if_none_match is None:
+        return False
+    held = (part.strip().removeprefix("W/") for part in if_none_match.split(","))
+    return any(one == "*" or one.replace(f'{GZIP_MARK}"', '"') == tag for one in held)
+
+
+def expected_version(if_match: str | None) -> int:
+    """The version a change is meant for. Raises VersionMissing, StaleVersion."""
+    if if_match is None:
+        raise VersionMissing("Read the screen and send its ETag as If-Match.")
+    found = _VERSION.fullmatch(if_match.strip().replace(f'{GZIP_MARK}"', '"'))
+    if found is None:
+        raise StaleVersion('If-Match must be one strong ETag of this screen, such as "1".')
+    return int(found[1])
