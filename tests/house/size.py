@@ -10,7 +10,7 @@ MODULE_LINES = 250
 FUNCTION_LINES = 40
 FOLDERS = 2
 # Written by commands, read by nobody: a migration is one long function by nature.
-GENERATED = ("service/storage/migrations/", "service/storage/statements_")
+GENERATED = ("service/storage/versions/", "service/storage/statements_")
 
 
 def faults(root: Path) -> list[str]:

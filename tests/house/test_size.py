@@ -16,7 +16,7 @@ def test_long_modules_functions_and_deep_folders_are_found(grow: Grow) -> None:
             "service/web/wide.py": "async def f():\n" + "    x = 1\n" * 40,
             "service/a/b/c/deep.toml": "",
             "tests/web/fits.py": "def f():\n" + "    x = 1\n" * 39 + "x = 1\n" * 210,
-            "service/storage/migrations/v0001.py": "x = 1\n" * 500,
+            "service/storage/versions/v0001.py": "x = 1\n" * 500,
         }
     )
     assert faults(root) == [
