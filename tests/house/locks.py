@@ -17,11 +17,11 @@ def faults(root: Path) -> list[str]:
     """Everything in which the locks and pyproject.toml disagree, or that no lock may say."""
     project = tomllib.loads((root / "pyproject.toml").read_text(encoding="utf-8"))
     groups = project.get("dependency-groups", {})
-    run = [*project["project"]["dependencies"], *_group(groups, "build")]
+    run = [*project["project"]["dependencies"], *group(groups, "build")]
     run += project["build-system"]["requires"]
     said = [fault for name in FILES for fault in _form(root / name)]
     said += _missing(run, root / "requirements.txt")
-    said += _missing([*run, *_group(groups, "dev")], root / "requirements-dev.txt")
+    said += _missing([*run, *group(groups, "dev")], root / "requirements-dev.txt")
     return said + _apart(root)
 
 
@@ -31,26 +31,22 @@ def pins(path: Path) -> dict[str, str]:
     return {canonicalize_name(pin["name"]): pin["version"] for pin in found if pin}
 
 
-def _group(groups: dict[str, list[str | dict[str, str]]], name: str) -> list[str]:
+def group(groups: dict[str, list[str | dict[str, str]]], name: str) -> list[str]:
     """The requirements of a group and of those it includes."""
     return [
         each
         for entry in groups.get(name, [])
-        for each in ([entry] if isinstance(entry, str) else _group(groups, entry["include-group"]))
+        for each in ([entry] if isinstance(entry, str) else group(groups, entry["include-group"]))
     ]
 
 
-def _missing(asked: list[str], path: Path) -> list[str]:
+def _missing(asked: list[str], path: Path) -> Iterator[str]:
     pinned = pins(path)
-    return [
-        f"{path.name}: {text} is asked for, {pinned.get(canonicalize_name(need.name))} is locked"
-        for text in asked
-        if (need := Requirement(text))
-        and not (
-            (version := pinned.get(canonicalize_name(need.name)))
-            and need.specifier.contains(version)
-        )
-    ]
+    for text in asked:
+        need = Requirement(text)
+        version = pinned.get(canonicalize_name(need.name))
+        if version is None or not need.specifier.contains(version):
+            yield f"{path.name}: {text} is asked for, {version} is locked"
 
 
 def _apart(root: Path) -> list[str]:
