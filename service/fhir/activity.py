@@ -106,7 +106,9 @@ _TOLD: tuple[Callable[[PlannedMove], str], ...] = (
 
 
 def _reason_words(reason: Reason) -> str:
-    return f"{reason.why.rstrip('.')}. Seen: {words(reason.seen)}. Required: {words(reason.required)}."
+    return (
+        f"{reason.why.rstrip('.')}. Seen: {words(reason.seen)}. Required: {words(reason.required)}."
+    )
 
 
 def _reason(site: Site, reason: Reason) -> CodeableConcept:

@@ -13,13 +13,16 @@ from msgspec import Struct
 from service.domain.screen import Screen
 from service.fhir.resources import Answer, ResponseItem
 from service.fhir.structs import Coding
-from service.fhir.text import sentence, words
+from service.fhir.text import sentence, uncapital, words
 from service.fhir.units import unit_of, without_unit
 
 SystemOf = Callable[[str], str]
 """Our code system for a kind of code."""
 Ready = Mapping[Any, tuple[Answer, ResponseItem, str]]
+_ROOMS = {"patient", "orders", "readiness", "stages", "tests", "context"}
 FIELD_WORDS = {
+    "age_years": "Age",
+    "lift_kg": "Mass that the helper held up",
     "rass": "Richmond Agitation-Sedation Scale (RASS)",
     "mrc_grade": "MRC grade",
     "mrc_sum": "MRC sum",
@@ -68,6 +71,7 @@ class _Place(Struct, frozen=True):
     def item(
         self,
         kind: str,
+        *,
         unit: str | None = None,
         parts: tuple[FormItem, ...] = (),
         ready: Ready | None = None,
@@ -98,8 +102,7 @@ class _Maker(Struct, frozen=True):
     def item(self, field: shape.Field, above: str) -> FormItem:
         link = f"{above}.{field.name}" if above else field.name
         text = self.title(field.name)
-        path = link.split(".")
-        label = ", ".join(map(self.title, path[1:] or path))
+        label = self.label(link.split("."))
         at = _Place(field.name, link, text, label)
         kind = _bare(field.type)
         if isinstance(kind, shape.StructType):
@@ -113,6 +116,12 @@ class _Maker(Struct, frozen=True):
         if isinstance(kind, shape.BoolType):
             return at.item("boolean", ready=_booleans(at))
         return _open_item(kind, field, at)
+
+    def label(self, path: list[str]) -> str:
+        """The whole path in words; the rooms of the screen go without saying."""
+        titles = [self.title(name) for name in path]
+        first, *rest = titles[1:] if path[0] in _ROOMS and titles[1:] else titles
+        return ", ".join([first, *[uncapital(title) for title in rest]])
 
     def title(self, name: str) -> str:
         """The words for a field, without the unit that its name ends in."""
@@ -153,7 +162,8 @@ def _booleans(at: _Place) -> Ready:
 def _open_item(kind: shape.Type, field: shape.Field, at: _Place) -> FormItem:
     if isinstance(kind, shape.DecimalType | shape.IntType):
         unit = unit_of(at.name)
-        return at.item("quantity" if unit else "integer", unit, unable=_unable(field, at))
+        kind_of = "quantity" if unit else "integer"
+        return at.item(kind_of, unit=unit, unable=_unable(field, at))
     if at.name == "system":
         return at.item("uri")
     return at.item(_OPEN[type(kind)])

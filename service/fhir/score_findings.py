@@ -10,7 +10,7 @@ from service.fhir.observation import Frame, More, finding_id, measured, missing
 from service.fhir.resources import Component, Observation, ReferenceRange
 from service.fhir.site import Site
 from service.fhir.structs import Annotation, CodeableConcept
-from service.fhir.text import sentence
+from service.fhir.text import sentence, tidy
 from service.fhir.units import quantity, shown, unit_of, written
 
 _FOUR_METRES = Decimal(4)
@@ -31,9 +31,9 @@ def _finding(frame: Frame, test: TestScore) -> Observation:
     parts = [(_part_name(test, name, done), size) for name, size in test.parts.items()]
     more = More(
         interpretation=tuple([_outcome(site, one) for one in test.judgements if one.outcome]),
-        note=tuple([Annotation(one) for one in told]),
+        note=tuple([Annotation(tidy(one)) for one in told]),
         reference_range=tuple(
-            [ReferenceRange(_range(one)) for one in test.judgements if one.cut_point]
+            [ReferenceRange(tidy(_range(one))) for one in test.judgements if one.cut_point]
         ),
         component=tuple([_part(site, test, name, size) for name, size in parts]),
         words="".join([f" {one}" for one in told])

@@ -7,7 +7,7 @@ from msgspec import Struct
 from service.fhir.codes import LOINC, SNOMED, STANDARD
 from service.fhir.form import FormItem, form_of
 from service.fhir.structs import CodeableConcept, Coding
-from service.fhir.text import fhir_id
+from service.fhir.text import fhir_id, tidy
 from service.rules.book import RuleBook
 
 CANONICAL = "https://stanchion.example/fhir"
@@ -48,6 +48,7 @@ class Site(Struct, frozen=True):
         return f"{self.canonical}/{kind}/{fhir_id(native)}|{self.book.ref.version}"
 
     def _new_concept(self, kind: str, code: str, text: str) -> CodeableConcept:
+        text = tidy(text)
         own = Coding(code_system(self.canonical, kind), code, text)
         standard = STANDARD.get((kind, code))
         if standard is None or standard.system not in self.standard:

@@ -40,6 +40,11 @@ def sentence(code: str) -> str:
     return plain[:1].upper() + plain[1:]
 
 
+def uncapital(title: str) -> str:
+    """``title`` as it stands inside a sentence; an abbreviation stays as it is."""
+    return title[:1].lower() + title[1:] if title[1:2].islower() else title
+
+
 def zoned(moment: datetime) -> datetime:
     """``moment`` with an offset FHIR can write: whole minutes, at most 14 hours."""
     offset = moment.utcoffset()

@@ -1,0 +1,151 @@
+"""Is the answer to a screen a Bundle that every receiver can take?"""
+
+import json
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+
+from service.domain.record import Answer
+from service.domain.screen import Screen
+from service.fhir.bundle import bundle_of, observations_of, wrapped
+from service.fhir.care_plan import care_plan_of
+from service.fhir.encode import bytes_of
+from service.fhir.patient import patient_of
+from service.fhir.site import site_of
+from tests.fhir.answers import BARE, BASE, BOOK, FULL, SITE, STATES, answer_to, corrected
+from tests.fhir.own_checks import bundle_faults
+from tests.fhir.validators import (
+    form_faults,
+    official_faults,
+    parse_faults,
+    read,
+    without_decimals,
+)
+from tests.strategies import screens
+
+States = pytest.mark.parametrize("made", STATES.values(), ids=STATES.keys())
+
+
+def raw_bundle(answer: Answer) -> bytes:
+    return bytes_of(bundle_of(site_of(BOOK, BASE), answer))
+
+
+def resources(raw: bytes) -> list[dict[str, Any]]:
+    return [entry["resource"] for entry in read(raw)["entry"]]
+
+
+def of_kind(raw: bytes, kind: str) -> list[dict[str, Any]]:
+    return [one for one in resources(raw) if one["resourceType"] == kind]
+
+
+@States
+def test_every_resource_is_valid_by_the_official_definitions(made: Callable[[], Answer]) -> None:
+    bundle = without_decimals(raw_bundle(made()))
+    found = [fault for entry in bundle["entry"] for fault in official_faults(entry["resource"])]
+    assert found == []
+
+
+def test_the_bundle_itself_is_valid_by_the_official_definitions() -> None:
+    bundle = without_decimals(raw_bundle(answer_to(BARE)))
+    bundle["entry"] = [one for one in bundle["entry"] if "Observation" not in one["fullUrl"]]
+    assert official_faults(bundle) == []
+
+
+@States
+def test_the_second_validator_finds_nothing_and_gives_every_digit_back(
+    made: Callable[[], Answer],
+) -> None:
+    assert form_faults(raw_bundle(made())) == []
+
+
+@States
+def test_the_models_of_the_next_release_read_it(made: Callable[[], Answer]) -> None:
+    assert parse_faults(raw_bundle(made())) == []
+
+
+@States
+def test_our_own_checks_find_nothing(made: Callable[[], Answer]) -> None:
+    assert bundle_faults(read(raw_bundle(made()))) == []
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+@given(screen=screens())
+def test_any_screen_gives_a_bundle_without_fault(screen: Screen) -> None:
+    raw = raw_bundle(answer_to(screen))
+    assert bundle_faults(read(raw)) == []
+    assert form_faults(raw) == []
+
+
+def test_a_screen_is_answered_in_one_collection_in_this_order() -> None:
+    raw = raw_bundle(answer_to(FULL))
+    kinds = [one["resourceType"] for one in resources(raw)]
+    assert read(raw)["type"] == "collection"
+    assert list(dict.fromkeys(kinds)) == [
+        "Patient",
+        "QuestionnaireResponse",
+        "Observation",
+        "CarePlan",
+        "Provenance",
+    ]
+    assert kinds.count("CarePlan") == kinds.count("Provenance") == kinds.count("Patient") == 1
+
+
+def test_the_panel_names_every_other_observation() -> None:
+    panel, *members = of_kind(raw_bundle(answer_to(FULL)), "Observation")
+    named = [one["reference"] for one in panel["hasMember"]]
+    assert named == [f"Observation/{one['id']}" for one in members]
+    assert not [name for name in panel if name.startswith("value")]
+
+
+def test_every_resource_of_a_withdrawn_screen_says_so() -> None:
+    raw = raw_bundle(STATES["withdrawn"]())
+    spoken = [one["status"] for one in resources(raw) if "status" in one]
+    assert set(spoken) == {"entered-in-error"}
+    assert {
+        activity["detail"]["status"]
+        for plan in of_kind(raw, "CarePlan")
+        for activity in plan["activity"]
+    } == {"entered-in-error"}
+
+
+def test_a_corrected_screen_amends_every_finding_when_nobody_says_which_changed() -> None:
+    observations = observations_of(SITE, corrected(answer_to(BARE)))
+    assert {one.status for one in observations} == {"amended"}
+
+
+def test_a_corrected_screen_amends_only_the_findings_that_changed() -> None:
+    answer = corrected(answer_to(BARE))
+    observations = observations_of(SITE, answer, {"stage-rise": 2})
+    amended = [one for one in observations if one.status == "amended"]
+    assert [one.id for one in amended] == [f"{answer.screen.id}-stage-rise"]
+    assert {one.meta.version_id for one in observations if one not in amended} == {"1"}
+
+
+def test_hostile_text_arrives_as_text_and_never_as_markup() -> None:
+    raw = raw_bundle(STATES["hostile"]())
+    divs = [one["text"]["div"] for one in resources(raw)]
+    assert not any("<script" in div for div in divs)
+    assert any("&lt;script&gt;" in div for div in divs)
+    assert any("\N{FACE WITH TEARS OF JOY}" in div for div in divs)
+
+
+def test_a_list_is_a_searchset_of_matches_with_its_links() -> None:
+    answer = answer_to(BARE)
+    plan = care_plan_of(SITE, answer.plan, answer.screen)
+    links = (("self", f"{BASE}/CarePlan"), ("next", f"{BASE}/CarePlan?page=x"))
+    bundle = json.loads(bytes_of(wrapped(SITE, "searchset", [plan], 7, links)))
+    assert bundle["total"] == 7
+    assert [one["relation"] for one in bundle["link"]] == ["self", "next"]
+    assert bundle["entry"][0]["search"] == {"mode": "match"}
+    assert bundle["entry"][0]["fullUrl"] == f"{BASE}/CarePlan/{plan.id}"
+    assert official_faults(bundle) == []
+
+
+def test_a_collection_has_no_search_and_an_empty_list_no_entry() -> None:
+    patient = patient_of(answer_to(BARE).screen)
+    full = json.loads(bytes_of(wrapped(SITE, "collection", [patient])))
+    empty = json.loads(bytes_of(wrapped(SITE, "collection", [])))
+    assert "search" not in full["entry"][0]
+    assert empty == {"resourceType": "Bundle", "type": "collection"}
