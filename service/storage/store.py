@@ -68,11 +68,14 @@ class Store:
 
     async def close(self) -> None:
         """What waits is written and sealed before the file is let go."""
+        if self._lock.closed:
+            return
         if self._sealing is not None:
             self._sealing.cancel()
             await seal_now(self._writer)
-        await self._writer.close()
+        await self._writer.stop()
         self._reader.close()
+        self._writer.close()
         self._lock.close()
 
     async def check_writable(self) -> None:

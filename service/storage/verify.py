@@ -75,9 +75,9 @@ def _of_chain(org: str, chain: int, entries: Iterable[AuditRow]) -> Iterator[Aud
     head = chain_start(org, chain)
     for row in entries:
         if row.seq != head.seq + 1:
-            text = f"Entries {head.seq + 1} to {row.seq - 1} are missing."
+            text = f"The entries from {head.seq + 1} to this one are missing."
             yield AuditFault(org, "gap", text, chain, row.seq)
-        elif row.digest != digest_of(head.digest, row.seq, row.at, row.body):
+        elif row.digest != _digest(head.digest, row.seq, row.at, row.body):
             text = "The entry is not what was written, or not in its place."
             yield AuditFault(org, "edited", text, chain, row.seq)
         head = Head(row.seq, row.digest)
@@ -89,12 +89,22 @@ def _of_seals(
     number, previous = 0, b""
     for row in seals:
         if row.n != number + 1:
-            yield AuditFault(org, "seal_gap", f"Seals {number + 1} to {row.n - 1} are missing.")
-        elif row.digest != digest_of(previous, row.n, row.at, row.body):
+            yield AuditFault(
+                org, "seal_gap", f"The seals from {number + 1} to {row.n} are missing."
+            )
+        elif row.digest != _digest(previous, row.n, row.at, row.body):
             yield AuditFault(org, "seal_edited", f"Seal {row.n} is not what was written.")
         else:
             yield from _heads_stand(connection, row)
         number, previous = row.n, row.digest
+
+
+def _digest(previous: bytes, number: int, at: int, body: bytes) -> bytes | None:
+    """None where the row holds what the service never writes: text for bytes, words for times."""
+    try:
+        return digest_of(previous, number, at, body)
+    except (TypeError, AttributeError, OverflowError):
+        return None
 
 
 def _heads_stand(connection: sqlite3.Connection, seal: AuditSealRow) -> Iterator[AuditFault]:

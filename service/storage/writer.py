@@ -98,12 +98,15 @@ class Writer:
         answer: T = await outcome
         return answer
 
-    async def close(self) -> None:
-        """Write what waits, then stop."""
+    async def stop(self) -> None:
+        """Take nothing more, and write what waits."""
         self._open = False
         self._arrived.set()
         if self._task is not None:
             await self._task
+
+    def close(self) -> None:
+        """After ``stop``, and after every reader: the last connection tidies the file."""
         self._thread.shutdown()
         self._connection.close()
 

@@ -1,0 +1,168 @@
+"""Which screens, assessments and writes do the storage tests work with?"""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from datetime import UTC, datetime, timedelta
+from decimal import Decimal
+from itertools import count
+from pathlib import Path
+from typing import Any
+
+from msgspec import Struct
+
+from service.application.ports import Assessment, Correction, NewScreen, Once, Withdrawal
+from service.domain.axis import Axis
+from service.domain.orders import Orders
+from service.domain.plan import Plan, PlanState, RuleBookRef
+from service.domain.profile import AxisGrade, Profile
+from service.domain.readiness import Readiness
+from service.domain.record import Principal
+from service.domain.screen import Screen
+from service.domain.stages import Stages
+from service.domain.subject import Subject
+from service.domain.value import Identifier
+from service.storage.ids import TimeOrderedIds
+from service.storage.migrate import migrate
+from service.storage.organisations import create_organisation
+from service.storage.store import Store, open_store
+
+MORNING = datetime(2026, 3, 4, 7, 15, tzinfo=UTC)
+HOSPITAL = "urn:oid:2.999.7"
+BOOK = RuleBookRef("1", "ab" * 32)
+
+
+class SteppingClock:
+    """A clock that stands still until it is told to go on."""
+
+    def __init__(self, now: datetime = MORNING) -> None:
+        self.now = now
+
+    def __call__(self) -> datetime:
+        return self.now
+
+    def go_on(self, **by: float) -> None:
+        self.now += timedelta(**by)
+
+
+class House(Struct):
+    """One open store with one organisation and a caller in it."""
+
+    store: Store
+    path: Path
+    clock: SteppingClock
+    new_id: TimeOrderedIds
+    by: Principal
+    requests: Iterator[int] = count()
+
+    def new(
+        self,
+        value: str = "H-1007",
+        at: int = 0,
+        once: Once | None = None,
+        source_id: str | None = None,
+        more: tuple[Identifier, ...] = (),
+    ) -> NewScreen:
+        """A screen of the patient ``value``, observed ``at`` minutes after the morning."""
+        content = screen(value, at, source_id, more)
+        screen_id = self.new_id()
+        made = assessment(self.new_id(), screen_id, 1, content)
+        return NewScreen(self.by, self.request(), screen_id, content, made, once)
+
+    def correction(self, before: NewScreen, version: int, at: int) -> Correction:
+        """The same screen, observed at another minute."""
+        content = screen(before.content.patient.identifier.value, at, before.content.source_id)
+        made = assessment(self.new_id(), before.screen_id, version + 1, content)
+        return Correction(
+            self.by, self.request(), before.screen_id, version, "wrong hour", content, made
+        )
+
+    def withdrawal(self, screen_id: str, version: int | None = None) -> Withdrawal:
+        return Withdrawal(self.by, self.request(), screen_id, version, "wrong patient")
+
+    def request(self) -> str:
+        return f"request-{next(self.requests)}"
+
+    async def current(self, value: str = "H-1007") -> str | None:
+        """The current plan of a patient."""
+        found = await self.store.find_patient(self.by.org, HOSPITAL, value)
+        assert found is not None
+        return found.current_plan
+
+
+async def open_house(path: Path, clock: SteppingClock | None = None) -> House:
+    """A started store on a new or an old file, with an organisation of its own."""
+    clock = clock or SteppingClock()
+    new_id = TimeOrderedIds(clock)
+    migrate(path)
+    org = create_organisation(path, clock, "Harbour House", "Europe/Dublin").org
+    store = open_store(path, clock, new_id)
+    await store.start()
+    return House(store, path, clock, new_id, Principal(org, "cred-1", "ward system"))
+
+
+def screen(
+    value: str, at: int = 0, source_id: str | None = None, more: tuple[Identifier, ...] = ()
+) -> Screen:
+    subject = Subject(
+        identifier=Identifier(system=HOSPITAL, value=value),
+        age_years=77,
+        mass_kg=Decimal("71.50"),
+        more_identifiers=list(more),
+    )
+    return Screen(
+        patient=subject,
+        observed_at=MORNING + timedelta(minutes=at),
+        orders=Orders(precautions=[]),
+        readiness=Readiness(),
+        stages=Stages(),
+        source_id=source_id,
+    )
+
+
+def assessment(plan_id: str, screen_id: str, version: int, content: Screen) -> Assessment:
+    """What the rules might have made of a screen; storage does not look inside."""
+    profile = Profile({axis: AxisGrade("unknown") for axis in Axis}, {}, {})
+    plan = Plan(
+        id=plan_id,
+        version=1,
+        state=PlanState.CURRENT,
+        patient_id="",
+        screen_id=screen_id,
+        screen_version=version,
+        valid_from=content.observed_at,
+        valid_until=content.observed_at + timedelta(hours=24),
+        rescreen_due=content.observed_at + timedelta(hours=24),
+        rescreen_when=(),
+        goals=(),
+        exercise=None,
+        conditions=(),
+        notices=(),
+        moves=(),
+        while_lapsed=(),
+        rule_book=BOOK,
+    )
+    return Assessment(profile, (), plan, b"\x01\x02")
+
+
+def rows_of(path: Path, table: str) -> int:
+    """How many rows a table has on disk."""
+    with closing(sqlite3.connect(path)) as connection:
+        number: int = connection.execute(f"SELECT count(*) FROM {table}").fetchone()[0]  # noqa: S608
+    return number
+
+
+def row_of(path: Path, table: str, row_id: str) -> tuple[Any, ...]:
+    """One row of a table on disk, by its id."""
+    with closing(sqlite3.connect(path)) as connection:
+        row: tuple[Any, ...] = connection.execute(
+            f"SELECT * FROM {table} WHERE id = ?",  # noqa: S608
+            (row_id,),
+        ).fetchone()
+    return row
+
+
+def sql_of(path: Path, statement: str, *values: Any) -> list[tuple[Any, ...]]:
+    """What a statement gives on the file, run and committed beside the store."""
+    with closing(sqlite3.connect(path)) as connection, connection:
+        return connection.execute(statement, values).fetchall()

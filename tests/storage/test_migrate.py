@@ -1,0 +1,91 @@
+"""Does a database of any age come to the tables of today, and an unknown one stay untouched?"""
+
+import sqlite3
+import subprocess
+import sys
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from sqlalchemy import create_engine
+from sqlmodel import SQLModel
+
+import service.storage.tables  # noqa: F401 - fills the metadata
+from service.storage import migrate as module
+from service.storage import statements_sqlite as sql
+from service.storage.migrate import HEAD, NewerDatabase, migrate, version_of
+
+_SCHEMA = "SELECT type, name, sql FROM sqlite_master WHERE name NOT LIKE 'alembic%' ORDER BY name"
+
+
+def schema_of(path: Path) -> list[tuple[str, str, str]]:
+    with closing(sqlite3.connect(path)) as connection:
+        rows = connection.execute(_SCHEMA).fetchall()
+    return [row for row in rows if "alembic" not in row[1]]
+
+
+def test_an_empty_file_comes_to_exactly_the_tables(tmp_path: Path) -> None:
+    migrate(tmp_path / "migrated.db")
+    engine = create_engine(f"sqlite:///{tmp_path / 'tables.db'}")
+    SQLModel.metadata.create_all(engine)
+    engine.dispose()
+    assert schema_of(tmp_path / "migrated.db") == schema_of(tmp_path / "tables.db")
+    assert version_of(tmp_path / "migrated.db") == HEAD
+
+
+def test_every_statement_runs_on_a_migrated_file(tmp_path: Path) -> None:
+    migrate(tmp_path / "record.db")
+    statements = [text for name, text in vars(sql).items() if name.isupper()]
+    assert len(statements) > 30
+    with closing(sqlite3.connect(tmp_path / "record.db")) as connection:
+        for text in statements:
+            named = dict.fromkeys(_named(text), 1)
+            given = ["x"] * text.count("?") if "?" in text else named
+            connection.execute(f"EXPLAIN {text}", given)
+
+
+def _named(text: str) -> list[str]:
+    return [word.strip(":,()") for word in text.replace("=:", " :").split() if ":" in word]
+
+
+def test_down_and_up_again_leaves_the_same_tables(tmp_path: Path) -> None:
+    path = tmp_path / "record.db"
+    migrate(path)
+    before = schema_of(path)
+    migrate(path, "base")
+    assert (version_of(path), schema_of(path)) == (None, [])
+    migrate(path)
+    assert schema_of(path) == before
+
+
+def test_a_file_of_a_later_release_is_left_alone(tmp_path: Path) -> None:
+    path = tmp_path / "record.db"
+    migrate(path)
+    with closing(sqlite3.connect(path)) as connection, connection:
+        connection.execute("UPDATE alembic_version SET version_num = '9999'")
+    with pytest.raises(NewerDatabase, match="later release"):
+        migrate(path)
+
+
+def test_the_newest_step_is_the_one_named_as_head() -> None:
+    steps = (Path(module.__file__).parent / "versions").glob("v*.py")
+    assert max(step.name[1:5] for step in steps) == HEAD
+
+
+def test_a_start_on_a_current_file_loads_neither_alembic_nor_sqlalchemy(tmp_path: Path) -> None:
+    path = tmp_path / "record.db"
+    migrate(path)
+    code = (
+        "import asyncio, sys; from pathlib import Path; from datetime import UTC, datetime\n"
+        "from service.storage.store import open_store; from service.storage import keys\n"
+        "async def main():\n"
+        f"    store = open_store(Path({str(path)!r}), lambda: datetime.now(UTC), str)\n"
+        "    await store.start(); await store.check_writable(); await store.close()\n"
+        "asyncio.run(main())\n"
+        "heavy = {'alembic', 'sqlalchemy', 'sqlmodel', 'pydantic'}\n"
+        "sys.exit(' '.join(sys.modules.keys() & heavy) or 0)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=False, timeout=60
+    )
+    assert (done.returncode, done.stderr.strip()) == (0, "")

@@ -1,0 +1,180 @@
+"""Does a caller hear of its own write alone, and of success only when it is on disk?"""
+
+import asyncio
+import resource
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+import pytest
+from msgspec.structs import replace
+
+from service.domain.problem import Conflict, Unavailable
+from service.storage import writer
+from service.storage.batch import Batch
+from service.storage.verify import verify_audit
+from tests.storage.made import House, rows_of
+
+TABLES = ("screen", "plan", "plan_event", "patient", "patient_id", "audit", "idempotency")
+
+
+def counts(path: Path) -> list[int]:
+    return [rows_of(path, table) for table in TABLES]
+
+
+async def test_writes_that_wait_share_one_transaction(house: House) -> None:
+    kept = await asyncio.gather(*(house.store.keep(house.new(f"H-{n}")) for n in range(20)))
+    assert len({one.record.recorded_at for one in kept}) <= 2
+
+
+async def test_an_answered_write_is_seen_by_any_other_connection(house: House) -> None:
+    for n in range(3):
+        await house.store.keep(house.new(f"H-{n}"))
+        assert rows_of(house.path, "screen") == n + 1
+
+
+@pytest.mark.parametrize("same", ["screen_id", "plan"])
+async def test_a_write_that_cannot_stand_fails_alone(house: House, same: str) -> None:
+    first = house.new("H-1")
+    second = house.new("H-2")
+    if same == "screen_id":
+        second = replace(second, screen_id=first.screen_id)
+    else:
+        plan = replace(second.assessment.plan, id=first.assessment.plan.id)
+        second = replace(second, assessment=replace(second.assessment, plan=plan))
+    news = [first, second, house.new("H-3")]
+    kept = await asyncio.gather(*map(house.store.keep, news), return_exceptions=True)
+    assert isinstance(kept[1], Conflict)
+    assert not isinstance(kept[0], BaseException)
+    assert not isinstance(kept[2], BaseException)
+    assert rows_of(house.path, "screen") == rows_of(house.path, "patient") == 2
+    await house.store.keep(house.new("H-4"))
+    assert verify_audit(house.path).sound
+
+
+async def test_a_mistake_in_one_write_does_not_stop_the_writer(house: House) -> None:
+    def mistaken(_: Batch) -> Callable[[], None]:
+        raise ZeroDivisionError
+
+    def late(_: Batch) -> Callable[[], float]:
+        return lambda: 1 / 0
+
+    done = await asyncio.gather(
+        house.store._writer.submit(mistaken),
+        house.store._writer.submit(late),
+        house.store.keep(house.new()),
+        return_exceptions=True,
+    )
+    assert isinstance(done[0], ZeroDivisionError)
+    assert isinstance(done[1], ZeroDivisionError)
+    assert not isinstance(done[2], BaseException)
+
+
+async def test_a_write_stands_though_its_caller_went_away(house: House) -> None:
+    new = house.new()
+    task = asyncio.create_task(house.store.keep(new))
+    await asyncio.sleep(0)
+    task.cancel()
+    await house.store.keep(house.new(at=1))
+    assert task.cancelled()
+    assert await house.store.screen(house.by.org, new.screen_id) is not None
+
+
+async def test_a_full_queue_turns_callers_away_and_drains(
+    house: House, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(writer, "_LONGEST_QUEUE", 3)
+    news = [house.new(f"H-{n}") for n in range(9)]
+    kept = await asyncio.gather(*map(house.store.keep, news), return_exceptions=True)
+    turned = [one for one in kept if isinstance(one, Unavailable)]
+    assert len(turned) == 6
+    assert {one.retry_after_s for one in turned} == {1}
+    assert rows_of(house.path, "screen") == 3
+    await house.store.keep(house.new())
+
+
+async def test_a_full_database_refuses_all_and_keeps_nothing_of_it(house: House) -> None:
+    await house.store.keep(house.new("H-0"))
+    before = counts(house.path)
+    connection = house.store._writer._connection
+    pages = connection.execute("PRAGMA page_count").fetchone()[0]
+    connection.execute(f"PRAGMA max_page_count = {pages}")
+    news = [house.new(f"H-{n}") for n in range(40)]
+    kept = await asyncio.gather(*map(house.store.keep, news), return_exceptions=True)
+    assert all(isinstance(one, Unavailable) and one.retry_after_s > 0 for one in kept)
+    assert counts(house.path) == before
+    connection.execute("PRAGMA max_page_count = 1000000")
+    await asyncio.gather(*map(house.store.keep, news))
+    assert rows_of(house.path, "screen") == 41
+    assert verify_audit(house.path).sound
+
+
+@contextmanager
+def no_file_grows_beyond(size: int) -> Iterator[None]:
+    """The operating system refuses to write past ``size``, as a full disk does."""
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (size, hard))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+
+
+async def test_a_full_disk_refuses_all_and_the_service_recovers(house: House) -> None:
+    await house.store.keep(house.new("H-0"))
+    before = counts(house.path)
+    log = house.path.with_name(house.path.name + "-wal")
+    with no_file_grows_beyond(log.stat().st_size):
+        with pytest.raises(Unavailable):
+            await house.store.check_writable()
+        kept = await asyncio.gather(
+            *(house.store.keep(house.new(f"H-{n}")) for n in range(9)), return_exceptions=True
+        )
+        entry = house.new()
+        assert await house.store.screen(house.by.org, entry.screen_id) is None
+    assert all(isinstance(one, Unavailable) for one in kept)
+    assert counts(house.path) == before
+    await house.store.check_writable()
+    await house.store.keep(house.new("H-1"))
+    report = verify_audit(house.path)
+    assert report.sound
+    assert rows_of(house.path, "screen") == 2
+
+
+async def test_a_database_locked_for_long_refuses_and_for_a_moment_waits(
+    house: House, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(writer, "_BUSY_WAIT_MS", 100)
+    with closing(sqlite3.connect(house.path, isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        with pytest.raises(Unavailable):
+            await house.store.keep(house.new())
+        monkeypatch.setattr(writer, "_BUSY_WAIT_MS", 5000)
+        waiting = asyncio.create_task(house.store.keep(house.new()))
+        await asyncio.sleep(0.05)
+        assert not waiting.done()
+        other.execute("ROLLBACK")
+        assert (await waiting).plan.is_current
+    assert rows_of(house.path, "screen") == 1
+
+
+async def test_the_loop_goes_on_while_the_database_is_locked(
+    house: House, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(writer, "_BUSY_WAIT_MS", 400)
+    with closing(sqlite3.connect(house.path, isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        waiting = asyncio.create_task(house.store.keep(house.new()))
+        turns = 0
+        while not waiting.done():
+            await asyncio.sleep(0.01)
+            turns += 1
+        assert isinstance(waiting.exception(), Unavailable)
+    assert turns >= 5
+
+
+async def test_nothing_is_taken_before_the_start_and_after_the_end(house: House) -> None:
+    await house.store.close()
+    with pytest.raises(Unavailable):
+        await house.store.keep(house.new())
