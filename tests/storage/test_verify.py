@@ -22,8 +22,6 @@ async def sealed(house: House) -> list[HeldSeal]:
     rows = [AuditSealRow(*row) for row in sql_of(house.path, "SELECT * FROM audit_seal")]
     return [HeldSeal(row.org, row.n, row.digest.hex()) for row in rows if row.org == house.by.org]
 
-    return await open_house(house.path, house.clock)
-
 
 def kinds(house: House, held: list[HeldSeal] | None = None) -> set[str]:
     return {fault.kind for fault in verify_audit(house.path, held or []).faults}
