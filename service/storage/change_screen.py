@@ -13,11 +13,11 @@ from service.storage.documents import (
     SCREEN_SCHEMA,
     EventDocument,
     decode_screen,
-    encode,
-    screen_document,
+    encode_plan,
+    encode_screen,
 )
 from service.storage.keep_screen import Stored
-from service.storage.kept import plan_row, screen_row
+from service.storage.kept import plan_row, screen_document, screen_row
 from service.storage.people import patient_for, root_of
 from service.storage.pointer import retract, revise
 from service.storage.rows import PlanEventRow, PlanRow, ScreenRow
@@ -39,9 +39,9 @@ def correct(batch: Batch, said: Correction) -> Stored:
         raise Conflict("The corrected screen names another patient: withdraw it, post a new one.")
     root = patient_for(batch, by.org, said.content.patient)
     old_plan = _plan_of(batch, before)
-    document = screen_document(said.content, said.assessment, by.name, said.reason)
+    document = screen_document(said, said.reason)
     batch.add(screen_row(said, root.id, version, batch.at, document))
-    batch.add(plan_row(said, root.id, version, encode(said.assessment.plan)))
+    batch.add(plan_row(said, root.id, version, encode_plan(said.assessment.plan)))
     revise(batch, by, root, old_plan.id, said.assessment.plan.id)
     batch.audit(AuditEntry("screen.correct", by, said.request_id, "ok", root.id, said.screen_id))
     return Stored(said.screen_id, version, replayed=False)
@@ -62,7 +62,7 @@ def withdraw(batch: Batch, said: Withdrawal) -> Stored:
                 recorded=batch.at,
                 status=ScreenStatus.WITHDRAWN.value,
                 schema_no=SCREEN_SCHEMA,
-                body=encode(replace(document, recorded_by=by.name, reason=said.reason)),
+                body=encode_screen(replace(document, recorded_by=by.name, reason=said.reason)),
             )
         )
         retract(batch, by, root, _plan_of(batch, before).id, said.reason)

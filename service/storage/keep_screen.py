@@ -10,8 +10,8 @@ from service.domain.problem import Conflict, Fault, KeyReused
 from service.domain.record import Principal, ScreenRecord, ScreenStatus
 from service.storage import statements_sqlite as sql
 from service.storage.batch import Batch
-from service.storage.documents import decode_screen, encode, screen_document
-from service.storage.kept import plan_row, screen_row
+from service.storage.documents import decode_screen, encode_plan
+from service.storage.kept import plan_row, screen_document, screen_row
 from service.storage.people import patient_for, root_of
 from service.storage.pointer import Leading, arrive
 from service.storage.rows import IdempotencyRow, ScreenRow
@@ -37,8 +37,7 @@ class Encoded(Struct, frozen=True):
 
 
 def encoded(new: NewScreen) -> Encoded:
-    screen = screen_document(new.content, new.assessment, new.principal.name, None)
-    return Encoded(screen, encode(new.assessment.plan))
+    return Encoded(screen_document(new, None), encode_plan(new.assessment.plan))
 
 
 def keep(batch: Batch, new: NewScreen, documents: Encoded) -> Callable[[], KeptScreen | Stored]:

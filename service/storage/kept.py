@@ -18,6 +18,7 @@ from service.storage.documents import (
     ScreenDocument,
     decode_event,
     decode_plan,
+    encode_screen,
 )
 from service.storage.rows import PatientRow, PlanEventRow, PlanRow, ScreenRow
 from service.storage.times import from_micros, to_micros
@@ -57,6 +58,12 @@ def plan_row(said: NewScreen | Correction, patient: str, version: int, body: byt
         schema_no=PLAN_SCHEMA,
         body=body,
     )
+
+
+def screen_document(said: NewScreen | Correction, reason: str | None) -> bytes:
+    made = said.assessment
+    document = ScreenDocument(said.content, made.profile, made.tests, said.principal.name, reason)
+    return encode_screen(document)
 
 
 def screen_record(row: ScreenRow, document: ScreenDocument) -> ScreenRecord:

@@ -1,5 +1,6 @@
 """Can every document that was ever stored still be read?"""
 
+import zlib
 from decimal import Decimal
 
 import msgspec
@@ -19,9 +20,11 @@ from service.storage.documents import (
     decode_screen,
     decode_settings,
     encode,
+    encode_plan,
 )
 
-# One document of each schema number as it was stored then. Never edited, only added to.
+# One document of each schema number as it was stored then, before it was packed.
+# Never edited, only added to.
 OLD_SCREENS = {
     1: b'{"content":{"patient":{"identifier":{"system":"urn:oid:2.999.7","value":"H-1"},'
     b'"age_years":77,"mass_kg":"71.50"},"observed_at":"2026-03-04T08:15:00+01:00",'
@@ -47,7 +50,7 @@ def test_there_is_an_old_document_of_every_number() -> None:
 
 @pytest.mark.parametrize("number", OLD_SCREENS)
 def test_an_old_screen_is_read(number: int) -> None:
-    document = decode_screen(number, OLD_SCREENS[number])
+    document = decode_screen(number, zlib.compress(OLD_SCREENS[number]))
     assert document.content.patient.mass_kg == Decimal("71.50")
     assert str(document.content.patient.mass_kg) == "71.50"
     assert document.content.observed_at.isoformat() == "2026-03-04T08:15:00+01:00"
@@ -56,7 +59,7 @@ def test_an_old_screen_is_read(number: int) -> None:
 
 @pytest.mark.parametrize("number", OLD_PLANS)
 def test_an_old_plan_is_read(number: int) -> None:
-    plan = decode_plan(number, OLD_PLANS[number])
+    plan = decode_plan(number, zlib.compress(OLD_PLANS[number]))
     assert (plan.id, plan.rule_book.digest) == ("p", "ab")
 
 
@@ -68,6 +71,13 @@ def test_an_old_patient_is_read(number: int) -> None:
 def test_a_number_nobody_knows_is_not_guessed() -> None:
     with pytest.raises(KeyError):
         decode_screen(SCREEN_SCHEMA + 1, OLD_SCREENS[1])
+
+
+def test_a_plan_is_stored_in_few_bytes_and_comes_back() -> None:
+    plan = decode_plan(1, zlib.compress(OLD_PLANS[1]))
+    packed = encode_plan(plan)
+    assert len(packed) < len(encode(plan))
+    assert decode_plan(PLAN_SCHEMA, packed) == plan
 
 
 def test_small_documents_come_back() -> None:

@@ -3,12 +3,18 @@
 from msgspec.structs import replace
 
 from service.domain.record import PatientRecord, PlanEventKind
-from service.storage.documents import EventDocument, decode_screen, encode, screen_document
-from service.storage.ids import TimeOrderedIds
-from service.storage.kept import kept_plan, patient_record, plan_row, screen_record, screen_row
+from service.storage.documents import EventDocument, decode_screen, encode, encode_plan
+from service.storage.kept import (
+    kept_plan,
+    patient_record,
+    plan_row,
+    screen_document,
+    screen_record,
+    screen_row,
+)
 from service.storage.rows import PatientRow, PlanEventRow
 from service.storage.times import to_micros
-from tests.storage.made import House, SteppingClock, assessment, screen
+from tests.storage.made import House
 
 
 def event(version: int, kind: str, said: EventDocument) -> PlanEventRow:
@@ -17,7 +23,7 @@ def event(version: int, kind: str, said: EventDocument) -> PlanEventRow:
 
 async def test_a_screen_row_gives_the_screen(house: House) -> None:
     new = house.new(source_id="S-1")
-    body = screen_document(new.content, new.assessment, "ward system", None)
+    body = screen_document(new, None)
     row = screen_row(new, "p", 1, 5, body)
     assert (row.source_id, row.observed) == ("S-1", to_micros(new.content.observed_at))
     record = screen_record(row, decode_screen(row.schema_no, row.body))
@@ -32,7 +38,7 @@ async def test_a_screen_row_gives_the_screen(house: House) -> None:
 
 async def test_a_plan_row_gives_the_plan_with_what_its_events_say(house: House) -> None:
     new = house.new()
-    row = plan_row(new, "p", 1, encode(new.assessment.plan))
+    row = plan_row(new, "p", 1, encode_plan(new.assessment.plan))
     events = [
         event(1, "created", EventDocument(replaces="old")),
         event(2, "superseded", EventDocument(by_plan="next")),
@@ -52,9 +58,8 @@ def test_a_patient_row_gives_the_patient() -> None:
     assert patient_record(row) == PatientRecord("p", "plan")
 
 
-def test_an_assessment_is_stored_whole() -> None:
-    new_id = TimeOrderedIds(SteppingClock())
-    content = screen("H-1")
-    made = assessment(new_id(), new_id(), 1, content)
-    document = decode_screen(1, screen_document(content, made, "who", "why"))
-    assert (document.profile, document.tests, document.reason) == (made.profile, (), "why")
+async def test_an_assessment_is_stored_whole(house: House) -> None:
+    new = house.new()
+    document = decode_screen(1, screen_document(new, "why"))
+    made = new.assessment
+    assert (document.profile, document.tests, document.reason) == (made.profile, made.tests, "why")
