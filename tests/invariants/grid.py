@@ -1,10 +1,10 @@
 """Which answers does a move give over the whole space of profiles its rules can tell apart?
 
 Two grades that no requirement of the move separates give the same answer, so each axis and
-number is cut only where some requirement of the move, or a claim about it, cuts it, and each
-class stands by the one value at its better edge (the worst class by unknown). The space is the
-product of those classes, once for every set of conditions asked for. Requirements are evaluated here a second
-time, over arrays, apart from the service's evaluator; both are compared on drawn profiles.
+number is cut only where some requirement of the move, or a claim about it, cuts it. Each class
+stands by the one value at its better edge, the worst class by unknown. The space is the product
+of those classes, once for every set of conditions asked for. Requirements are evaluated here a
+second time, over arrays, apart from the service's evaluator; both are compared on drawn profiles.
 """
 
 from collections.abc import Iterator
