@@ -6,6 +6,7 @@ written as a Decimal becomes ``IMMENSE``, which no field allows.
 
 import json
 import re
+from collections import Counter
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
@@ -121,12 +122,8 @@ def _marked(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     value = dict(pairs)
     if len(value) == len(pairs):
         return value
-    marked, seen = _Twice(value), set()
-    for key, _ in pairs:
-        if key in seen:
-            marked.key = key
-            break
-        seen.add(key)
+    marked = _Twice(value)
+    marked.key = Counter(key for key, _ in pairs).most_common(1)[0][0]
     return marked
 
 

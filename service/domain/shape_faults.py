@@ -49,6 +49,13 @@ def _decimal(raw: Any, info: Any, path: str) -> Found:
     return raw, decimal_faults(raw, info, path)
 
 
+def _described(raw: Any, info: Any, path: str) -> Found:
+    """A decimal with its bounds, or any other type with a description."""
+    if isinstance(info.type, inspect.DecimalType):
+        return _decimal(raw, info, path)
+    return walk(raw, info.type, path)
+
+
 def _whole(raw: Any, info: Any, path: str) -> Found:
     if isinstance(raw, bool) or not isinstance(raw, (int, Decimal)):
         return _wrong(raw, path, "a whole number")
@@ -148,7 +155,7 @@ _WALKS: dict[type, Callable[[Any, Any, str], Found]] = {
     inspect.StructType: _fields,
     inspect.ListType: _entries,
     inspect.UnionType: _either,
-    inspect.Metadata: _decimal,
+    inspect.Metadata: _described,
     inspect.IntType: _whole,
     inspect.StrType: _text,
     inspect.BoolType: _flag,
