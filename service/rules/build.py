@@ -19,6 +19,7 @@ from service.rules.book import (
 )
 from service.rules.compile import Compiler, RuleFault, tenths
 from service.rules.files import (
+    AccessoryTable,
     Check,
     ExerciseTable,
     GoalTable,
@@ -27,6 +28,7 @@ from service.rules.files import (
     MoveFile,
     Parameter,
     SaidTable,
+    StepTable,
 )
 
 LAST_RESORT = "do_not_move"
@@ -67,31 +69,35 @@ def method(name: str, file: MethodFile, parameters: dict[str, Parameter]) -> Met
         training=file.training,
         requires=tuple(compiler.table(table) for table in file.requires),
         more_helpers=tuple(_helpers(compiler, name, table) for table in file.more_helpers),
-        accessories=tuple(
-            AccessoryRule(
-                f"{name}.{table.accessory}",
-                table.accessory,
-                table.why,
-                Citation(table.source, table.standing),
-                _unless(compiler, table.unless, table.why, Citation(table.source, table.standing)),
-                frozenset(table.moves),
-            )
-            for table in file.accessories
-        ),
-        steps=tuple(
-            StepRule(
-                table.text,
-                table.brakes,
-                Citation(table.source, table.standing),
-                _unless(compiler, table.unless, table.text, Citation(table.source, table.standing)),
-                frozenset(table.moves),
-            )
-            for table in file.steps
-        ),
+        accessories=tuple(_accessory(compiler, name, table) for table in file.accessories),
+        steps=tuple(_step(compiler, table) for table in file.steps),
         cautions=said(compiler, name, file.cautions),
         stop_signs=said(compiler, f"{name}.stop", file.stop_signs),
         examples=file.examples,
         citation=Citation(file.source, file.standing),
+    )
+
+
+def _accessory(compiler: Compiler, owner: str, table: AccessoryTable) -> AccessoryRule:
+    citation = Citation(table.source, table.standing)
+    return AccessoryRule(
+        f"{owner}.{table.accessory}",
+        table.accessory,
+        table.why,
+        citation,
+        _unless(compiler, table.unless, table.why, citation),
+        frozenset(table.moves),
+    )
+
+
+def _step(compiler: Compiler, table: StepTable) -> StepRule:
+    citation = Citation(table.source, table.standing)
+    return StepRule(
+        table.text,
+        table.brakes,
+        citation,
+        _unless(compiler, table.unless, table.text, citation),
+        frozenset(table.moves),
     )
 
 

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 
 from service.domain.condition import Condition
 from service.domain.context import Context, FloorInjury, OnTheFloor, WalkingAid
-from service.domain.orders import Activity, Precaution
+from service.domain.orders import Activity
 from service.domain.profile import Finding
 from service.domain.readiness import Symptom
 from service.domain.score import TestScore
@@ -16,38 +16,11 @@ from service.rules.book import RuleBook
 from service.rules.clearance import vital_signs_missing
 from service.rules.finding import by_condition, by_parameter, limit
 from service.rules.limbs import ARMS, FULLY, LEGS, PARTLY, limb_findings, ordered_weight
+from service.rules.precautions import ordered
 
 Place = tuple[str, object]
 Read = Callable[[Screen], Iterator[Place]]
 
-_PRECAUTIONS = {
-    Precaution.HIP: Condition.HIP_PRECAUTION,
-    Precaution.KNEE: Condition.KNEE_PRECAUTION,
-    Precaution.STERNAL: Condition.STERNAL_PRECAUTION,
-    Precaution.SPINE_STABLE: Condition.SPINE_STABLE_PRECAUTION,
-    Precaution.SPINE_UNSTABLE: Condition.UNSTABLE_SPINE,
-    Precaution.ABDOMINAL_WOUND: Condition.ABDOMINAL_WOUND,
-    Precaution.STOMA: Condition.STOMA,
-    Precaution.RIB_FRACTURE: Condition.RIB_FRACTURE,
-    Precaution.SHOULDER_INJURY_LEFT: Condition.SHOULDER_INJURY,
-    Precaution.SHOULDER_INJURY_RIGHT: Condition.SHOULDER_INJURY,
-    Precaution.UNSTABLE_MAJOR_FRACTURE: Condition.UNSTABLE_MAJOR_FRACTURE,
-    Precaution.SEVERE_OSTEOPOROSIS: Condition.SEVERE_OSTEOPOROSIS,
-    Precaution.CONTRACTURE_HIP: Condition.CONTRACTURE,
-    Precaution.CONTRACTURE_KNEE: Condition.CONTRACTURE,
-    Precaution.CONTRACTURE_ANKLE: Condition.CONTRACTURE,
-    Precaution.SPASMS: Condition.SPASMS,
-    Precaution.FRAGILE_SKIN: Condition.FRAGILE_SKIN,
-    Precaution.PRESSURE_INJURY: Condition.PRESSURE_INJURY,
-    Precaution.TUBES_OR_LINES: Condition.TUBES_OR_LINES,
-    Precaution.AMPUTATION_LEFT_LEG: Condition.AMPUTATION,
-    Precaution.AMPUTATION_RIGHT_LEG: Condition.AMPUTATION,
-    Precaution.AMPUTATION_LEFT_ARM: Condition.AMPUTATION,
-    Precaution.AMPUTATION_RIGHT_ARM: Condition.AMPUTATION,
-    Precaution.RECENT_SEDATION: Condition.RECENT_SEDATION,
-    Precaution.POSTURAL_HYPOTENSION: Condition.POSTURAL_HYPOTENSION,
-    Precaution.SEVERE_PAIN: Condition.SEVERE_PAIN,
-}
 # sign at a stage, the same sign as the end of the timed stand
 _SIGNS = {
     Condition.KNEE_BUCKLING: (Sign.KNEE_BUCKLING, StandEnd.KNEE_BUCKLING),
@@ -66,7 +39,7 @@ def conditions_of(
     book: RuleBook, screen: Screen, tests: tuple[TestScore, ...]
 ) -> dict[Condition, tuple[Finding, ...]]:
     """Every condition that is present, with the places that say so."""
-    found = _ordered(book, screen)
+    found = ordered(book, screen)
     found |= {
         condition: tuple(by_condition(book, condition, *place) for place in read(screen))
         for condition, read in _READ.items()
@@ -87,15 +60,6 @@ def conditions_of(
     found[Condition.ORDER_CONFLICT] = tuple(_conflict(book, screen))
     found |= _judged(tests)
     return {name: found[name] for name in Condition if found.get(name)}
-
-
-def _ordered(book: RuleBook, screen: Screen) -> dict[Condition, tuple[Finding, ...]]:
-    found: dict[Condition, tuple[Finding, ...]] = {}
-    for index, precaution in enumerate(screen.orders.precautions):
-        condition = _PRECAUTIONS[precaution]
-        place = by_condition(book, condition, f"/orders/precautions/{index}", precaution)
-        found[condition] = (*found.get(condition, ()), place)
-    return found
 
 
 def _signs(condition: Condition) -> Read:

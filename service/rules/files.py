@@ -108,13 +108,15 @@ class SaidTable(File, frozen=True):
 
 
 class ExampleTable(File, frozen=True):
-    """A worked example: this profile, on this move, is answered by this method."""
+    """A worked example: this profile, on this move, is answered by this method. ``devices``:
+    the only classes at hand; left out: any. ``helpers`` left out: nobody is moved."""
 
     says: Text
     move: Move
     grades: dict[Axis, str]
-    helpers: int | None
     method: Id
+    helpers: int | None = None
+    devices: tuple[Id, ...] | None = None
     numbers: dict[Number, Decimal] = {}
     conditions: tuple[Condition, ...] = ()
 

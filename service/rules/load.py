@@ -4,22 +4,22 @@ A file that names something that does not exist, or cites nothing, stops the sta
 such fault is told at once, with its file and what is wrong in it.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from functools import lru_cache
 from pathlib import Path
 from typing import TypeVar
 
-from service.domain.axis import GRADES, Axis
+from service.domain.axis import Axis
 from service.domain.citation import Source
 from service.domain.condition import Condition
 from service.domain.move import Move
 from service.domain.plan import RuleBookRef
-from service.domain.stages import Stage
 from service.rules import build
-from service.rules.book import RuleBook
+from service.rules.book import ExerciseRule, GoalRule, Method, MoveRules, RuleBook, SaidRule
 from service.rules.compile import Compiler, RuleFault
 from service.rules.files import Parameter
-from service.rules.reading import BadRuleBook, RuleFiles, digest_of, read_files, uncited
+from service.rules.reading import BadRuleBook, RuleFiles, digest_of, read_files
+from service.rules.vocabulary import READ_IN_CODE, word_faults
 
 HERE = Path(__file__).parent
 V = TypeVar("V")
@@ -35,7 +35,7 @@ def load_book() -> RuleBook:
 def read_book(root: Path) -> RuleBook:
     """The rule book under ``root``. Raises BadRuleBook with every fault found."""
     files = read_files(root)
-    faults = [*_closed_words(files), *uncited(files), *_unknown_words(files)]
+    faults = list(word_faults(files))
     if faults:
         raise BadRuleBook(faults)
     return _freeze(files, RuleBookRef(files.plan.version, digest_of(root)))
@@ -44,51 +44,16 @@ def read_book(root: Path) -> RuleBook:
 def _freeze(files: RuleFiles, ref: RuleBookRef) -> RuleBook:
     faults: list[str] = []
     parameters = _parameters(files, faults)
-    methods = _each(
-        "methods", files.methods, lambda name, file: build.method(name, file, parameters), faults
-    )
-    moves = _each(
-        "moves",
-        files.moves,
-        lambda name, file: build.move(Move(name), file, methods, parameters),
-        faults,
-    )
-    plan, compiler = files.plan, Compiler("plan", parameters)
-    goals = _each(
-        "plan.toml goals",
-        {table.id: table for table in plan.goals},
-        lambda _, table: build.goal(table, parameters),
-        faults,
-    )
-    exercises = _each(
-        "plan.toml exercises",
-        {table.id: table for table in plan.exercises},
-        lambda _, table: build.exercise(table, parameters),
-        faults,
-    )
-    said = _each(
-        "plan.toml",
-        {"notice": plan.notices, "rescreen": plan.rescreen},
-        lambda name, tables: build.said(compiler, name, tables),
-        faults,
-    )
+    methods = _methods(files, parameters, faults)
+    moves = _moves(files, methods, parameters, faults)
+    said = _said(files, parameters, faults)
+    goals = _goals(files, parameters, faults)
+    exercises = _exercises(files, parameters, faults)
     if faults:
         raise BadRuleBook(faults)
     return RuleBook(
         ref=ref,
-        sources={
-            name: Source(
-                id=name,
-                title=file.title,
-                body=file.body,
-                seen=file.seen,
-                edition=file.edition,
-                year=file.year,
-                licence=file.licence,
-                note=file.note,
-            )
-            for name, file in files.sources.items()
-        },
+        sources=_sources(files),
         parameters=parameters,
         axes={Axis(name): file for name, file in files.axes.items()},
         conditions={Condition(name): file for name, file in files.conditions.items()},
@@ -100,21 +65,25 @@ def _freeze(files: RuleFiles, ref: RuleBookRef) -> RuleBook:
         norms=files.test_norms,
         notices=said["notice"],
         rescreen=said["rescreen"],
-        goals=tuple(goals.values()),
-        exercises=tuple(exercises.values()),
+        goals=goals,
+        exercises=exercises,
     )
 
 
-def _each(
-    place: str, files: dict[str, F], make: Callable[[str, F], V], faults: list[str]
-) -> dict[str, V]:
-    made: dict[str, V] = {}
-    for name, file in files.items():
-        try:
-            made[name] = make(name, file)
-        except RuleFault as fault:
-            faults.append(f"{place}/{name}: {fault}")
-    return made
+def _sources(files: RuleFiles) -> dict[str, Source]:
+    return {
+        name: Source(
+            id=name,
+            title=file.title,
+            body=file.body,
+            seen=file.seen,
+            edition=file.edition,
+            year=file.year,
+            licence=file.licence,
+            note=file.note,
+        )
+        for name, file in files.sources.items()
+    }
 
 
 def _parameters(files: RuleFiles, faults: list[str]) -> dict[str, Parameter]:
@@ -124,39 +93,85 @@ def _parameters(files: RuleFiles, faults: list[str]) -> dict[str, Parameter]:
             if name in parameters:
                 faults.append(f"parameters/{group}: `{name}` stands in another file too")
             parameters[name] = parameter
+    faults.extend(
+        f"parameters/: no parameter is called `{name}`"
+        for name in READ_IN_CODE
+        if name not in parameters
+    )
     return parameters
 
 
-def _closed_words(files: RuleFiles) -> Iterator[str]:
-    """Words of the closed vocabulary without a file, files without a word, grades that differ."""
-    words: tuple[tuple[str, Iterable[str], Iterable[str]], ...] = (
-        ("axes", Axis, files.axes),
-        ("conditions", Condition, files.conditions),
-        ("stages", Stage, files.stages),
-        ("moves", Move, files.moves),
+def _methods(
+    files: RuleFiles, parameters: dict[str, Parameter], faults: list[str]
+) -> dict[str, Method]:
+    made = _each(
+        "methods",
+        files.methods.items(),
+        lambda name, file: build.method(name, file, parameters),
+        faults,
     )
-    for folder, known, found in words:
-        for word in sorted(set(known) ^ set(found)):
-            yield f"{folder}/{word}: the file and the word must both exist"
-    for name, axis in files.axes.items():
-        if name in set(Axis) and tuple(axis.grades) != GRADES[Axis(name)]:
-            yield f"axes/{name}: its grades must be {', '.join(GRADES[Axis(name)])}, in this order"
-    if build.LAST_RESORT not in files.methods:
-        yield f"methods/{build.LAST_RESORT}: the last resort is missing"
+    return dict(made)
 
 
-def _unknown_words(files: RuleFiles) -> Iterator[str]:
-    """Device classes, accessories, stages and methods that are named and do not exist."""
-    for name, method in files.methods.items():
-        place = f"methods/{name}"
-        if method.device_class not in (None, *files.device_classes):
-            yield f"{place}: no device class is called `{method.device_class}`"
-        for accessory in method.accessories:
-            if accessory.accessory not in files.accessories:
-                yield f"{place}: no accessory is called `{accessory.accessory}`"
-        for example in method.examples:
-            if example.method not in files.methods:
-                yield f"{place}: no method is called `{example.method}`"
-    for goal in files.plan.goals:
-        if goal.stage not in (None, *Stage):
-            yield f"plan.toml: no stage is called `{goal.stage}`"
+def _moves(
+    files: RuleFiles,
+    methods: dict[str, Method],
+    parameters: dict[str, Parameter],
+    faults: list[str],
+) -> dict[str, MoveRules]:
+    made = _each(
+        "moves",
+        files.moves.items(),
+        lambda name, file: build.move(Move(name), file, methods, parameters),
+        faults,
+    )
+    return dict(made)
+
+
+def _said(
+    files: RuleFiles, parameters: dict[str, Parameter], faults: list[str]
+) -> dict[str, tuple[SaidRule, ...]]:
+    compiler = Compiler("plan", parameters)
+    made = _each(
+        "plan.toml",
+        (("notice", files.plan.notices), ("rescreen", files.plan.rescreen)),
+        lambda name, tables: build.said(compiler, name, tables),
+        faults,
+    )
+    return dict(made)
+
+
+def _goals(
+    files: RuleFiles, parameters: dict[str, Parameter], faults: list[str]
+) -> tuple[GoalRule, ...]:
+    made = _each(
+        "plan.toml goals",
+        ((table.id, table) for table in files.plan.goals),
+        lambda _, table: build.goal(table, parameters),
+        faults,
+    )
+    return tuple(goal for _, goal in made)
+
+
+def _exercises(
+    files: RuleFiles, parameters: dict[str, Parameter], faults: list[str]
+) -> tuple[ExerciseRule, ...]:
+    made = _each(
+        "plan.toml exercises",
+        ((table.id, table) for table in files.plan.exercises),
+        lambda _, table: build.exercise(table, parameters),
+        faults,
+    )
+    return tuple(exercise for _, exercise in made)
+
+
+def _each(
+    place: str, files: Iterable[tuple[str, F]], make: Callable[[str, F], V], faults: list[str]
+) -> list[tuple[str, V]]:
+    made: list[tuple[str, V]] = []
+    for name, file in files:
+        try:
+            made.append((name, make(name, file)))
+        except RuleFault as fault:
+            faults.append(f"{place}/{name}: {fault}")
+    return made

@@ -84,9 +84,11 @@ def uncited(files: RuleFiles) -> Iterator[str]:
     """Every citation in any file that names no source file."""
     told = msgspec.to_builtins(files, builtin_types=(type(None),))
     for folder, content in told.items():
-        for place, source in _citations(content, folder.replace("_groups", "s") + "/"):
-            if source not in files.sources:
-                yield f"{place}: no source is called `{source}`"
+        for name, file in content.items():
+            named = f"plan.toml {name}" if folder == "plan" else f"{folder}/{name}"
+            for place, source in _citations(file, named.replace("_groups", "s")):
+                if source not in files.sources:
+                    yield f"{place}: no source is called `{source}`"
 
 
 def _citations(content: object, place: str) -> Iterator[tuple[str, str]]:
