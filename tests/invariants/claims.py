@@ -11,6 +11,8 @@ from service.domain.move import Move
 from service.rules.book import RuleBook
 from tests.invariants.grid import (
     Answers,
+    Array,
+    Cuts,
     Grid,
     conditions_in,
     helper_conditions_in,
@@ -29,7 +31,7 @@ def condition_sets(book: RuleBook, move: Move) -> list[frozenset[Condition]]:
     return [*subsets, *(s | {other} for s in subsets for other in others)]
 
 
-def broken(answers: Answers, wrong: np.ndarray) -> Iterator[str]:
+def broken(answers: Answers, wrong: Array) -> Iterator[str]:
     if np.any(wrong):
         yield answers.example(wrong)
 
@@ -99,7 +101,7 @@ def a_condition_never_asks_more(without: Answers, with_it: Answers) -> Iterator[
     yield from broken(with_it, with_it.helpers < without.helpers)
 
 
-def _lifts_at_most(grid: Grid, tenths: int) -> np.ndarray:
+def _lifts_at_most(grid: Grid, tenths: int) -> Array:
     if Number.HELPER_LIFT_KG not in grid.names:
         return np.array(False)
     values = grid.values[grid.names.index(Number.HELPER_LIFT_KG)]
@@ -110,7 +112,7 @@ def _lifts_at_most(grid: Grid, tenths: int) -> np.ndarray:
 def grid_of(book: RuleBook, move: Move) -> Grid:
     """The space of ``move``, cut at least where the claims themselves look."""
     limit = int(book.parameters["helper_lift_limit_kg"].value * 10)
-    extra: dict[Axis | Number, set] = {
+    extra: dict[Axis | Number, Cuts] = {
         Axis.CLEARANCE: {"review"},
         Axis.COOPERATION: {"prompted"},
         Axis.WEIGHT_BEARING: {"partial"},

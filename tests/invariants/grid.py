@@ -7,10 +7,12 @@ of those classes, once for every set of conditions asked for. Requirements are e
 second time, over arrays, apart from the service's evaluator; both are compared on drawn profiles.
 """
 
+import operator
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import reduce
+from typing import Any
 
 import numpy as np
 
@@ -19,6 +21,9 @@ from service.domain.condition import Condition
 from service.domain.profile import AxisGrade, NumberSeen, Profile
 from service.domain.requirement import Absent, AnyOf, Limit, Need, Requirement
 from service.rules.book import MoveRules, Option
+
+Cuts = set[Any]
+Array = np.ndarray[Any, np.dtype[Any]]
 
 NOBODY = 99
 """Stands for the helpers of a move that is not done: more than any count."""
@@ -64,10 +69,10 @@ class Grid:
     """The classes of one move, each dimension from worst to best; None is an unknown number."""
 
     move: MoveRules
-    extra: dict[Axis | Number, set] = field(default_factory=dict)
+    extra: dict[Axis | Number, Cuts] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        cuts: dict[Axis | Number, set] = {}
+        cuts: dict[Axis | Number, Cuts] = {}
         for atom in atoms_of(self.move):
             if isinstance(atom, Need):
                 cuts.setdefault(atom.axis, set()).add(atom.grade)
@@ -80,25 +85,25 @@ class Grid:
         self.values = [self._ordered(name, cuts[name]) for name in self.names]
         self.shape = tuple(len(values) for values in self.values)
 
-    def _ordered(self, name: Axis | Number, found: set) -> list:
+    def _ordered(self, name: Axis | Number, found: Cuts) -> list[Any]:
         if isinstance(name, Axis):
             return sorted(found | {GRADES[name][0]}, key=RANK[name].__getitem__)
         return [None, *sorted(found, reverse=name in HIGHER_IS_WORSE)]
 
-    def along(self, name: Axis | Number, told: list) -> np.ndarray:
+    def along(self, name: Axis | Number, told: list[Any]) -> Array:
         """``told``, one entry a class of ``name``, laid along its dimension."""
         position = self.names.index(name)
         shape = [1] * len(self.names)
         shape[position] = len(told)
         return np.array(told).reshape(shape)
 
-    def reaches(self, axis: Axis, grade: str) -> np.ndarray:
+    def reaches(self, axis: Axis, grade: str) -> Array:
         """Where ``axis`` is at least at ``grade``."""
         rank = RANK[axis]
         values = self.values[self.names.index(axis)]
         return self.along(axis, [rank[value] >= rank[grade] for value in values])
 
-    def holds(self, requirement: Requirement, present: frozenset[Condition]) -> np.ndarray:
+    def holds(self, requirement: Requirement, present: frozenset[Condition]) -> Array:
         """Where ``requirement`` holds, with the conditions ``present``."""
         if isinstance(requirement, Absent):
             return np.array(requirement.condition not in present)
@@ -106,12 +111,9 @@ class Grid:
             return self.reaches(requirement.axis, requirement.grade)
         if isinstance(requirement, Limit):
             values = self.values[self.names.index(requirement.number)]
-            compare = {
-                "at_least": lambda seen: seen >= requirement.value,
-                "at_most": lambda seen: seen <= requirement.value,
-                "below": lambda seen: seen < requirement.value,
-            }[requirement.comparison]
-            told = [value is not None and compare(value) for value in values]
+            compare = {"at_least": operator.ge, "at_most": operator.le, "below": operator.lt}
+            inside = compare[requirement.comparison]
+            told = [value is not None and inside(value, requirement.value) for value in values]
             return self.along(requirement.number, told)
         parts = [self.holds(part, present) for part in requirement.parts]
         return reduce(np.logical_or, parts)
@@ -132,13 +134,13 @@ class Grid:
                 helpers = np.where(chosen == index, count, helpers).astype(np.int8)
         return Answers(self, chosen, helpers)
 
-    def _helpers(self, option: Option, base: int, present: frozenset[Condition]) -> np.ndarray:
+    def _helpers(self, option: Option, base: int, present: frozenset[Condition]) -> Array:
         floor, extra = np.array(base), np.array(0)
         for rule in option.more_helpers:
             due = np.array(True) if rule.unless is None else ~self.holds(rule.unless, present)
             floor = np.where(due, np.maximum(floor, rule.at_least), floor)
             extra = np.where(due, extra + rule.add, extra)
-        return floor + extra
+        return np.asarray(floor + extra)
 
     def profile(self, where: tuple[int, ...], present: frozenset[Condition]) -> Profile:
         """The profile at one place of the space, for the service's own evaluator."""
@@ -158,24 +160,24 @@ class Answers:
     """For every profile: which option is chosen and how many helpers it takes."""
 
     grid: Grid
-    chosen: np.ndarray
-    helpers: np.ndarray
+    chosen: Array
+    helpers: Array
 
-    def support(self) -> np.ndarray:
+    def support(self) -> Array:
         """The place of the chosen method in the order of support."""
         order = [option.method.support for option in self.grid.move.options]
         return np.array(order)[self.chosen]
 
-    def among(self, *methods: str) -> np.ndarray:
+    def among(self, *methods: str) -> Array:
         """Where the chosen method is one of ``methods``."""
         ids = [option.method.id in methods for option in self.grid.move.options]
         return np.array(ids)[self.chosen]
 
-    def flagged(self, flags: dict[str, bool]) -> np.ndarray:
+    def flagged(self, flags: dict[str, bool]) -> Array:
         """Where the chosen method's id has a true flag."""
         return np.array([flags[o.method.id] for o in self.grid.move.options])[self.chosen]
 
-    def example(self, wrong: np.ndarray) -> str:
+    def example(self, wrong: Array) -> str:
         """The first profile at which ``wrong`` holds, in words."""
         where = tuple(int(i[0]) for i in np.nonzero(np.broadcast_to(wrong, self.chosen.shape)))
         told = {str(n): self.grid.values[d][where[d]] for d, n in enumerate(self.grid.names)}

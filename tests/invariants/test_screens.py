@@ -1,6 +1,7 @@
 """Do the safety claims hold from the raw screen to the plan, for screens drawn at large?"""
 
 from datetime import UTC, datetime
+from decimal import Decimal
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -17,13 +18,14 @@ from service.rules.load import load_book
 from service.rules.norms import score_tests
 from service.rules.plan import PlanIds, build_plan
 from service.rules.profile import profile_of
-from tests.invariants.worsening import nearly_able, worse
+from tests.invariants.worsening import ABLE, nearly_able, worse
 from tests.strategies import screens
 
 MANY = settings(max_examples=100, deadline=None)
 BOOK = load_book()
 SUPPORT = {name: method.support for name, method in BOOK.methods.items()}
 NOBODY_MOVED = 99
+LOADS = [None, Decimal(60), Decimal(120), Decimal(300)]
 
 
 def assessed(screen: Screen) -> tuple[Profile, Plan]:
@@ -79,7 +81,7 @@ def test_no_device_is_chosen_overloaded_overdue_or_defective(
         DeviceAtHand(
             device_class=name,
             status=data.draw(st.sampled_from([status, DeviceStatus.READY])),
-            safe_working_load_kg=data.draw(st.sampled_from([None, 60, 120, 300])),
+            safe_working_load_kg=data.draw(st.sampled_from(LOADS)),
         )
         for name in data.draw(st.sets(st.sampled_from(sorted(BOOK.device_classes))))
     ]
@@ -108,7 +110,7 @@ def test_taking_away_means_never_asks_more_of_the_person(
 ) -> None:
     """7. One helper less, or one device less."""
     ready = [
-        DeviceAtHand(device_class=name, safe_working_load_kg=500)
+        DeviceAtHand(device_class=name, safe_working_load_kg=Decimal(500))
         for name in sorted(data.draw(st.sets(st.sampled_from(sorted(BOOK.device_classes)))))
     ]
     helpers = data.draw(st.integers(1, 6))
@@ -119,6 +121,10 @@ def test_taking_away_means_never_asks_more_of_the_person(
     for less in fewer:
         after = answers(replace(screen, context=less))
         assert all(after[move][0] >= before[move][0] for move in before)
+
+
+def test_the_able_person_needs_nobody() -> None:
+    assert set(answers(ABLE).values()) == {(SUPPORT["unaided"], 0), (SUPPORT["standby"], 1)}
 
 
 @settings(max_examples=80, deadline=None)

@@ -17,7 +17,7 @@ from service.domain.orders import (
 )
 from service.domain.readiness import Cooperation, Instructions
 from service.domain.screen import Screen
-from service.domain.stages import Help, Outcome, Sign, SignSeen
+from service.domain.stages import Help, Outcome, Sign, SignSeen, Stage
 
 Worse = Iterator[tuple[str, Screen]]
 
@@ -90,7 +90,7 @@ def _readiness(screen: Screen) -> Worse:
 
 
 def _signs(screen: Screen) -> Worse:
-    for stage in ("rise", "timed_stand"):
+    for stage in (Stage.RISE, Stage.TIMED_STAND):
         for sign in (Sign.KNEE_BUCKLING, Sign.DIZZINESS, Sign.LOSS_OF_BALANCE, Sign.LEANING_BACK):
             seen = SignSeen(stage=stage, sign=sign)
             yield f"{sign} at {stage}", replace(screen, signs=[*screen.signs, seen])
@@ -152,7 +152,3 @@ def nearly_able(draw: st.DrawFn) -> Screen:
     for _ in range(draw(st.integers(0, 4))):
         _, screen = draw(st.sampled_from(list(worse(screen))))
     return screen
-
-
-def test_the_able_person_needs_nobody() -> None:
-    assert set(answers(ABLE).values()) == {(SUPPORT["unaided"], 0), (SUPPORT["standby"], 1)}

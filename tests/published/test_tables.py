@@ -20,9 +20,9 @@ from service.domain.condition import Condition
 from service.domain.move import Move
 from service.rules.load import load_book
 from tests.invariants.claims import grid_of
-from tests.invariants.grid import Answers, Grid
+from tests.invariants.grid import Answers, Array, Cuts, Grid
 
-Where = Callable[[Grid], np.ndarray]
+Where = Callable[[Grid], Array]
 SUPPORT = {name: method.support for name, method in load_book().methods.items()}
 
 
@@ -38,7 +38,7 @@ def heavy_from(kg: str) -> Where:
     """Mass at or over ``kg``; an unknown mass falls in the heaviest row."""
     tenths = int(float(kg) * 10)
 
-    def where(grid: Grid) -> np.ndarray:
+    def where(grid: Grid) -> Array:
         values = grid.values[grid.names.index(Number.MASS_KG)]
         told = [value is None or value >= tenths for value in values]
         return grid.along(Number.MASS_KG, told)
@@ -54,7 +54,7 @@ def no(where: Where) -> Where:
     return lambda grid: ~where(grid)
 
 
-def anybody(grid: Grid) -> np.ndarray:
+def anybody(grid: Grid) -> Array:
     return np.ones(grid.shape, dtype=bool)
 
 
@@ -198,7 +198,7 @@ ROWS = [
 ]
 
 
-def breaks(row: Row, answers: Answers) -> np.ndarray:
+def breaks(row: Row, answers: Answers) -> Array:
     """Where the answer is less supported than every method of the row, or has too few helpers."""
     least = min(SUPPORT[method] for method in row.methods)
     in_row = row.where(answers.grid)
@@ -228,7 +228,7 @@ def test_the_row_is_reached_by_the_able_of_it(row: Row, move: Move) -> None:
 def answers_of(move: Move, present: frozenset[Condition]) -> Answers:
     """The answers over the space of the move, cut also where the rows look."""
     book = load_book()
-    cuts: dict[Axis | Number, set] = dict(grid_of(book, move).extra)
+    cuts: dict[Axis | Number, Cuts] = dict(grid_of(book, move).extra)
     cuts |= {Axis.WEIGHT_BEARING: {"partial", "full"}, Axis.ARMS: {"both"}}
     cuts[Number.MASS_KG] = {453, 454, 710, 711, 769, 770, 906, 907}
     return Grid(book.moves[move], cuts).answer(present)
