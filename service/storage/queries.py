@@ -149,15 +149,12 @@ def _points() -> dict[str, Any]:
     }
 
 
-def _lists() -> dict[str, Any]:
-    """Reads that give a page, or walk a whole table in order."""
-    limit: Any = bindparam("limit")
-    leading = (
+def _leading() -> Any:
+    """The screen that leads among a patient's, and its plan."""
+    own = (_PLAN.c.screen == _SCREEN.c.id) & (_PLAN.c.screen_version == _SCREEN.c.version)
+    return (
         select(_SCREEN.c.id, _SCREEN.c.observed, _PLAN.c.id.label("plan"))
-        .join(
-            _PLAN,
-            (_PLAN.c.screen == _SCREEN.c.id) & (_PLAN.c.screen_version == _SCREEN.c.version),
-        )
+        .join(_PLAN, own)
         .where(
             _SCREEN.c.org == bindparam("org"),
             _SCREEN.c.patient.in_(_family()),
@@ -167,29 +164,31 @@ def _lists() -> dict[str, Any]:
         .order_by(_SCREEN.c.observed.desc(), _SCREEN.c.id.desc())
         .limit(literal_column("1"))
     )
+
+
+def _of_family(table: Any, *before: str) -> Any:
+    """A page of a patient's rows, from the newest back."""
+    return (
+        select(table)
+        .where(
+            table.c.org == bindparam("org"), table.c.patient.in_(_family()), _before(table, *before)
+        )
+        .order_by(*(table.c[name].desc() for name in before))
+        .limit(bindparam("limit"))
+    )
+
+
+def _lists() -> dict[str, Any]:
+    """Reads that give a page, or walk a whole table in order."""
+    since = [*_is(_SCREEN, "org"), _latest(_SCREEN), _after(_SCREEN, "recorded", "id")]
     return {
-        "leading_screen": leading,
-        "screens_of": select(_SCREEN)
-        .where(
-            _SCREEN.c.org == bindparam("org"),
-            _SCREEN.c.patient.in_(_family()),
-            _latest(_SCREEN),
-            _before(_SCREEN, "observed", "id"),
-        )
-        .order_by(_SCREEN.c.observed.desc(), _SCREEN.c.id.desc())
-        .limit(limit),
+        "leading_screen": _leading(),
+        "screens_of": _of_family(_SCREEN, "observed", "id").where(_latest(_SCREEN)),
         "screens_since": select(_SCREEN)
-        .where(*_is(_SCREEN, "org"), _latest(_SCREEN), _after(_SCREEN, "recorded", "id"))
+        .where(*since)
         .order_by(_SCREEN.c.recorded, _SCREEN.c.id)
-        .limit(limit),
-        "plans_of": select(_PLAN)
-        .where(
-            _PLAN.c.org == bindparam("org"),
-            _PLAN.c.patient.in_(_family()),
-            _before(_PLAN, "valid_from", "id"),
-        )
-        .order_by(_PLAN.c.valid_from.desc(), _PLAN.c.id.desc())
-        .limit(limit),
+        .limit(bindparam("limit")),
+        "plans_of": _of_family(_PLAN, "valid_from", "id"),
         "audit_trail": select(_AUDIT).order_by(_AUDIT.c.org, _AUDIT.c.chain, _AUDIT.c.seq),
         "audit_entry": select(_AUDIT).where(*_is(_AUDIT, "org", "chain", "seq")),
         "audit_seals": select(_SEAL).order_by(_SEAL.c.org, _SEAL.c.n),

@@ -183,9 +183,9 @@ SELECT screen.id, screen.version, screen.org, screen.patient, screen.observed, s
 screen.status, screen.source_id, screen.features, screen.rule_book, screen.schema_no,
 screen.body FROM screen WHERE screen.org = :org AND screen.patient IN (SELECT :patient AS anon_1
 UNION ALL SELECT member.id FROM patient AS member WHERE member.org = :org AND member.merged_into
-= :patient) AND NOT (EXISTS (SELECT later.id FROM screen AS later WHERE later.id = screen.id AND
-later.version = screen.version + 1)) AND (screen.observed, screen.id) < (:after_observed,
-:after_id) ORDER BY screen.observed DESC, screen.id DESC LIMIT :limit"""
+= :patient) AND (screen.observed, screen.id) < (:after_observed, :after_id) AND NOT (EXISTS
+(SELECT later.id FROM screen AS later WHERE later.id = screen.id AND later.version =
+screen.version + 1)) ORDER BY screen.observed DESC, screen.id DESC LIMIT :limit"""
 
 SCREENS_SINCE = """\
 SELECT screen.id, screen.version, screen.org, screen.patient, screen.observed, screen.recorded,

@@ -23,7 +23,7 @@ Decide = Callable[[Batch], Finish]
 """Works on the batch; what it gives is called after the commit and makes the answer."""
 
 _LOG = logging.getLogger("stanchion.storage")
-_LARGEST_BATCH = 256
+_LARGEST_BATCH = 128
 _LONGEST_QUEUE = 2048
 _BUSY_WAIT_MS = 2000
 _RETRY_AFTER_S = 2

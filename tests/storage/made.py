@@ -5,8 +5,10 @@ from collections.abc import Iterator
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from functools import cache
 from itertools import count
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from msgspec import Struct
@@ -90,11 +92,28 @@ class House(Struct):
         return found.current_plan
 
 
+@cache
+def _empty_record() -> bytes:
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "record.db"
+        migrate(path)
+        with closing(sqlite3.connect(path)) as connection:
+            connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        return path.read_bytes()
+
+
+def empty_record(path: Path) -> Path:
+    """A migrated database with nothing in it; migrated once, then copied."""
+    if not path.exists():
+        path.write_bytes(_empty_record())
+    return path
+
+
 async def open_house(path: Path, clock: SteppingClock | None = None) -> House:
     """A started store on a new or an old file, with an organisation of its own."""
     clock = clock or SteppingClock()
     new_id = TimeOrderedIds(clock)
-    migrate(path)
+    empty_record(path)
     org = create_organisation(path, clock, "Harbour House", "Europe/Dublin").org
     store = open_store(path, clock, new_id)
     await store.start()

@@ -13,16 +13,15 @@ from service.storage.batch import Batch
 from service.storage.connection import writing
 from service.storage.documents import EventDocument
 from service.storage.ids import TimeOrderedIds
-from service.storage.migrate import migrate
 from service.storage.organisations import create_organisation
 from service.storage.rows import PatientIdRow, PatientRow
-from tests.storage.made import SteppingClock
+from tests.storage.made import SteppingClock, empty_record
 
 
 @pytest.fixture
 def batch(tmp_path: Path) -> Iterator[Batch]:
     path, clock = tmp_path / "record.db", SteppingClock()
-    migrate(path)
+    empty_record(path)
     create_organisation(path, clock, "Harbour House", "UTC")
     connection = writing(path)
     yield Batch(connection, {}, 1_000_000, TimeOrderedIds(clock))

@@ -9,7 +9,7 @@ import pytest
 
 from service.storage import queries
 from service.storage import statements_sqlite as sql
-from service.storage.migrate import migrate
+from tests.storage.made import empty_record
 
 # Run once at start, by a command, or by the check of the whole trail.
 WHOLE = {"organisations", "credentials", "audit_trail", "audit_seals"}
@@ -20,7 +20,7 @@ ANY_ORGANISATION = {"credential", "credential_by_id", "last_event"}
 @pytest.mark.parametrize("name", sorted(queries.reads().keys() - WHOLE))
 def test_no_read_walks_a_whole_table(tmp_path: Path, name: str) -> None:
     text = getattr(sql, name.upper())
-    migrate(tmp_path / "record.db")
+    empty_record(tmp_path / "record.db")
     with closing(sqlite3.connect(tmp_path / "record.db")) as connection:
         named = dict.fromkeys(re.findall(r":(\w+)", text), 1)
         steps = [row[3] for row in connection.execute(f"EXPLAIN QUERY PLAN {text}", named)]
