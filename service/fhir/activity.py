@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from service.domain.axis import Axis
 from service.domain.plan import Brakes, Device, Plan, PlannedMove, PlanState
-from service.domain.reason import Reason
+from service.domain.reason import Reason, Status
 from service.fhir.axis_findings import axis_finding
 from service.fhir.narrative import bullets, safe
 from service.fhir.resources import Activity, ActivityDetail
@@ -23,6 +23,13 @@ _BRAKES = {
     Brakes.LOCKED: " (brakes locked)",
     Brakes.RELEASED: " (brakes released)",
     Brakes.NOT_APPLICABLE: "",
+}
+_AGAINST = {
+    Status.MET: "",
+    Status.UNMET: "Not met: ",
+    Status.UNKNOWN: "Not known: ",
+    Status.FORBIDDEN: "Against it: ",
+    Status.MISSING: "Missing: ",
 }
 _AXES = {axis.value: axis for axis in Axis}
 
@@ -106,9 +113,8 @@ _TOLD: tuple[Callable[[PlannedMove], str], ...] = (
 
 
 def _reason_words(reason: Reason) -> str:
-    return (
-        f"{reason.why.rstrip('.')}. Seen: {words(reason.seen)}. Required: {words(reason.required)}."
-    )
+    seen, required = words(reason.seen), words(reason.required)
+    return f"{_AGAINST[reason.status]}{reason.why.rstrip('.')}. Seen: {seen}. Required: {required}."
 
 
 def _reason(site: Site, reason: Reason) -> CodeableConcept:
@@ -118,7 +124,8 @@ def _reason(site: Site, reason: Reason) -> CodeableConcept:
 
 def _evidence(plan: Plan, move: PlannedMove) -> tuple[Reference, ...]:
     """The derived Observations that the reasons are about, each once."""
-    about = dict.fromkeys([reason.about for reason in move.because if reason.about in _AXES])
+    told = [str(reason.about) for reason in move.because]
+    about = dict.fromkeys([name for name in told if name in _AXES])
     return tuple(
         [
             Reference(reference=f"Observation/{plan.screen_id}-{axis_finding(_AXES[axis])}")

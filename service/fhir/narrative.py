@@ -5,8 +5,8 @@ from collections.abc import Iterable
 
 from service.fhir.structs import Narrative
 
-_SPECIAL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff&<>\"']")
-_WRITTEN = {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"}
+_SPECIAL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff&<>]")
+_WRITTEN = {"&": "&amp;", "<": "&lt;", ">": "&gt;"}
 _OPEN = '<div xmlns="http://www.w3.org/1999/xhtml">'
 
 
@@ -15,8 +15,16 @@ def _written(found: re.Match[str]) -> str:
 
 
 def safe(text: str) -> str:
-    """``text`` for XHTML: markup escaped, control characters removed."""
+    """``text`` as the content of an XHTML element, never as an attribute: markup escaped,
+    control characters removed."""
+    if _is_plain(text):
+        return text
     return _SPECIAL.sub(_written, text)
+
+
+def _is_plain(text: str) -> bool:
+    """Almost all text is, and is told so much faster than by a pattern."""
+    return text.isprintable() and "&" not in text and "<" not in text and ">" not in text
 
 
 def narrative(body: str) -> Narrative:
@@ -31,5 +39,10 @@ def said(text: str) -> Narrative:
 
 def bullets(heading: str, texts: Iterable[str], kind: str = "ul") -> str:
     """``heading`` over a list of plain texts; nothing at all where there is none."""
-    lines = "".join([f"<li>{safe(text)}</li>" for text in texts])
+    lines = "".join([f"<li>{line}</li>" for line in _all_safe(list(texts))])
     return f"<p><b>{safe(heading)}</b></p><{kind}>{lines}</{kind}>" if lines else ""
+
+
+def _all_safe(texts: list[str]) -> list[str]:
+    """One look over all of them is enough for most lists."""
+    return texts if _is_plain("".join(texts)) else [safe(text) for text in texts]

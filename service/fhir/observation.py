@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import datetime
+from functools import cache
 
 from msgspec import Struct
 
@@ -166,6 +167,7 @@ def frame_of(site: Site, record: ScreenRecord, versions: Mapping[str, int] | Non
     )
 
 
+@cache
 def finding_id(kind: str, name: str) -> str:
     """The finding's part of an Observation's id."""
     finding = f"{kind}-{fhir_id(name)}"

@@ -6,16 +6,20 @@ letters, digits, ``-`` and ``.`` only.
 
 import re
 from datetime import UTC, datetime, timedelta
+from functools import cache
 
 _UNFIT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 _NOT_IN_A_URI = re.compile(f"{_UNFIT.pattern}|\\s")
 _REPLACEMENT = "\N{REPLACEMENT CHARACTER}"
+_MINUTES = len("2026-03-04 08:15")
 _WIDEST_OFFSET = timedelta(hours=14)
 
 
 def tidy(text: str) -> str:
     """``text`` as a FHIR string. A character that cannot be sent is shown as replaced, so that
     two different values do not become the same one."""
+    if text.isprintable():
+        return text.strip() or _REPLACEMENT
     return _UNFIT.sub(_REPLACEMENT, text).strip() or _REPLACEMENT
 
 
@@ -34,8 +38,9 @@ def words(code: str) -> str:
     return code.replace("_", " ")
 
 
+@cache
 def sentence(code: str) -> str:
-    """A code of ours in plain words with a capital."""
+    """A code of ours, of which there are only so many, in plain words with a capital."""
     plain = words(code)
     return plain[:1].upper() + plain[1:]
 
@@ -57,5 +62,5 @@ def zoned(moment: datetime) -> datetime:
 
 def clock_time(moment: datetime, beside: datetime) -> str:
     """``moment`` as people at the place of ``beside`` read it, the offset said."""
-    local = moment.astimezone(zoned(beside).tzinfo)
-    return f"{local:%Y-%m-%d %H:%M} UTC{local:%z}"
+    told = moment.astimezone(zoned(beside).tzinfo).isoformat(" ", "minutes")
+    return f"{told[:_MINUTES]} UTC{told[_MINUTES:]}"

@@ -104,6 +104,27 @@ FULL = msgspec.json.decode(
     }""",
     type=Screen,
 )
+HELPED = msgspec.json.decode(
+    b"""{
+    "patient": {"identifier": {"system": "urn:oid:2.999.7", "value": "H-1009"},
+                "birth_date": "1950-05-04", "mass_kg": 71.5, "falls_last_12_months": 0},
+    "observed_at": "2026-03-04T08:15:00+01:00", "orders": {"precautions": []},
+    "readiness": {"rass": 0, "instructions": "two_step", "cooperation": "cooperative",
+                  "vital_signs": {"spo2_percent": 96, "heart_rate_per_min": 82,
+                                  "respiratory_rate_per_min": 16, "systolic_mmhg": 128,
+                                  "mean_arterial_mmhg": 90}},
+    "stages": {
+        "sitting_balance": {"outcome": "achieved", "seconds": 30},
+        "forward_lean": {"outcome": "achieved"},
+        "arm_pull": {"left": {"outcome": "achieved"}, "right": {"outcome": "achieved"}},
+        "knee_extension": {"left": {"mrc_grade": 4}, "right": {"mrc_grade": 3}},
+        "rise": {"outcome": "achieved", "hands_used": true},
+        "weight_shift": {"left": {"outcome": "achieved"}, "right": {"outcome": "not_achieved"}},
+        "timed_stand": {"seconds": 12, "ended_by": "fatigue"}}
+    }""",
+    type=Screen,
+)
+"""Rises holding on but does not step: helped up by a stand aid with a strap."""
 BARE = msgspec.json.decode(
     b"""{"patient": {"identifier": {"system": "urn:oid:2.999.7", "value": "H-2"},
                      "age_years": 71},
@@ -187,6 +208,7 @@ def crowded(plan: Plan) -> Plan:
 
 STATES: dict[str, Callable[[], Answer]] = {
     "every field filled": lambda: answer_to(FULL),
+    "helped up": lambda: answer_to(HELPED),
     "nothing but what must be sent": lambda: answer_to(BARE),
     "superseded": lambda: in_state(answer_to(BARE), PlanState.SUPERSEDED),
     "lapsed": lambda: in_state(answer_to(BARE), PlanState.LAPSED),

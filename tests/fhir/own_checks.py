@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
-from xml.etree import ElementTree
+from xml.etree import ElementTree as ET
 
 from tests.fhir.code_checks import code_faults
 
@@ -105,8 +105,8 @@ def _narrative_faults(resource: dict[str, Any]) -> Iterator[str]:
     if text.get("status") != "generated":
         yield f"{kind}: the narrative's status"
     try:
-        root = ElementTree.fromstring(text["div"])  # noqa: S314 - made by the code under test
-    except ElementTree.ParseError as error:
+        root = ET.fromstring(text["div"])  # noqa: S314 - made by the code under test
+    except ET.ParseError as error:
         yield f"{kind}: the narrative is no XML: {error}"
         return
     for element in root.iter():

@@ -4,6 +4,7 @@ import json
 from collections.abc import Callable
 from typing import Any
 
+import msgspec
 import pytest
 from hypothesis import HealthCheck, given, settings
 
@@ -121,6 +122,15 @@ def test_a_corrected_screen_amends_only_the_findings_that_changed() -> None:
     amended = [one for one in observations if one.status == "amended"]
     assert [one.id for one in amended] == [f"{answer.screen.id}-stage-rise"]
     assert {one.meta.version_id for one in observations if one not in amended} == {"1"}
+
+
+@States
+def test_an_answer_read_back_from_its_native_json_gives_the_same_bytes(
+    made: Callable[[], Answer],
+) -> None:
+    answer = made()
+    stored = msgspec.json.Encoder(decimal_format="number").encode(answer)
+    assert raw_bundle(msgspec.json.decode(stored, type=Answer)) == raw_bundle(answer)
 
 
 def test_hostile_text_arrives_as_text_and_never_as_markup() -> None:

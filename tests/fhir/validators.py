@@ -54,15 +54,23 @@ def _official() -> Validator:
 
 def official_faults(resource: dict[str, Any]) -> list[str]:
     """Structure, cardinality, bindings and invariants by the official definitions."""
-    report = _official().validate_resource(resource)
-    return [f"{one.path}: {one.code} {one.message}" for one in report.issues if not _known(one)]
+    return list(_official_faults(json.dumps(resource)))
+
+
+@cache
+def _official_faults(raw: str) -> tuple[str, ...]:
+    """Many answers share resources, and one look at each takes long enough."""
+    report = _official().validate_resource(json.loads(raw))
+    return tuple(
+        f"{one.path}: {one.code} {one.message}" for one in report.issues if not _known(one)
+    )
 
 
 def _known(issue: ValidationIssue) -> bool:
     if issue.code in _FALSE_ALARMS:
         return True
     # items within items are read as if they had no definition of their own
-    nested = issue.code == "datatype.unknown-field" and issue.path.startswith(
+    nested = issue.code == "datatype.unknown-field" and str(issue.path).startswith(
         "QuestionnaireResponse.item["
     )
     # dom-6 asks for a narrative in contained resources too, which need none

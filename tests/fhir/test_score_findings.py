@@ -1,0 +1,99 @@
+"""Is each scored test told with value, judgement and cut point, and the right standard code?"""
+
+from decimal import Decimal
+
+import pytest
+from msgspec.structs import replace
+
+from service.domain.measured_tests import (
+    ChairStand30s,
+    FiveTimesSitToStand,
+    GaitSpeed,
+    MeasuredTests,
+)
+from service.fhir.codes import NO_SCORE, TEST_CATEGORY
+from service.fhir.observation import frame_of
+from service.fhir.resources import Observation
+from service.fhir.score_findings import score_findings
+from tests.fhir.answers import BARE, FULL, SITE, answer_to
+
+
+def found(tests: MeasuredTests) -> dict[str, Observation]:
+    answer = answer_to(replace(BARE, tests=tests))
+    made = score_findings(frame_of(SITE, answer.screen), answer.tests)
+    return {score.test: one for score, one in zip(answer.tests, made, strict=True)}
+
+
+FOUND = found(FULL.tests)
+
+
+def standard(observation: Observation) -> list[str]:
+    return [one.code for one in observation.code.coding[1:]]
+
+
+def test_every_test_done_is_told() -> None:
+    assert set(FOUND) == set(MeasuredTests.__struct_fields__) == set(TEST_CATEGORY)
+
+
+def test_the_score_keeps_its_digits_and_its_unit() -> None:
+    told = FOUND["timed_up_and_go"].value_quantity
+    assert told is not None
+    assert (str(told.value), told.code) == ("14.20", "s")
+    assert standard(FOUND["timed_up_and_go"]) == ["89423-8"]
+
+
+def test_the_judgement_is_an_interpretation_and_the_cut_point_a_range() -> None:
+    made = FOUND["timed_up_and_go"]
+    codes = [one.coding[0].code for one in made.interpretation]
+    assert "timed_up_and_go.cdc.at_risk" in codes
+    assert len(made.reference_range) == len(made.interpretation)
+    assert any("12" in one.text and "cdc_steadi" in one.text for one in made.reference_range)
+    assert all(note.text.endswith(")") for note in made.note)
+
+
+def test_no_norm_for_this_person_is_a_note_and_no_interpretation() -> None:
+    made = found(MeasuredTests(chair_stand_30s=ChairStand30s(count=9, arms_used=False)))
+    stand = made["chair_stand_30s"]
+    assert stand.interpretation == ()
+    assert "No norm for this person" in stand.note[0].text
+
+
+def test_not_able_to_finish_gives_no_value_and_still_the_judgement() -> None:
+    made = found(MeasuredTests(five_times_sit_to_stand=FiveTimesSitToStand(seconds=None)))
+    stand = made["five_times_sit_to_stand"]
+    assert stand.data_absent_reason == NO_SCORE
+    assert stand.value_quantity is None
+    assert [one.coding[0].code for one in stand.interpretation] == [
+        "five_times_sit_to_stand.ewgsop2.low"
+    ]
+
+
+@pytest.mark.parametrize(("arms_used", "codes"), [(False, ["66247-8"]), (True, [])])
+def test_the_code_of_the_chair_stand_is_for_stands_without_arms_alone(
+    *, arms_used: bool, codes: list[str]
+) -> None:
+    done = ChairStand30s(count=9, arms_used=arms_used)
+    made = found(MeasuredTests(chair_stand_30s=done))["chair_stand_30s"]
+    assert standard(made) == codes
+
+
+def test_stands_with_the_arms_are_counted_under_their_own_code_and_score_zero() -> None:
+    done = ChairStand30s(count=9, arms_used=True)
+    made = found(MeasuredTests(chair_stand_30s=done))["chair_stand_30s"]
+    (part,) = made.component
+    assert made.value_quantity is not None
+    assert made.value_quantity.value == 0
+    assert part.value_quantity is not None
+    assert part.value_quantity.value == 9
+    assert [one.code for one in part.code.coding] == ["chair_stand_30s.count_with_arms", "93125-3"]
+
+
+@pytest.mark.parametrize(("metres", "codes"), [("4.0", ["83172-7"]), ("6", [])])
+def test_the_code_of_gait_speed_is_for_four_metres_alone(metres: str, codes: list[str]) -> None:
+    walked = GaitSpeed(distance_m=Decimal(metres), seconds=Decimal(5))
+    assert standard(found(MeasuredTests(gait_speed=walked))["gait_speed"]) == codes
+
+
+def test_each_hand_has_its_own_standard_code() -> None:
+    codes = [one.code.coding[-1].code for one in FOUND["hand_grip"].component]
+    assert codes == ["83173-5", "83174-3"]
