@@ -51,6 +51,10 @@ class Condition(StrEnum):
     VERY_HEAVY = "very_heavy"
     MASS_UNKNOWN = "mass_unknown"
     VITAL_SIGNS_NOT_TAKEN = "vital_signs_not_taken"
+    # plausible but odd: asks for a second look and changes nothing else
+    ODD_AGE = "odd_age"
+    ODD_MASS = "odd_mass"
+    MASS_UNIT_DOUBTFUL = "mass_unit_doubtful"
     # the place
     USES_WALKING_AID = "uses_walking_aid"
     NO_WALKING_AID = "no_walking_aid"

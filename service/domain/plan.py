@@ -7,7 +7,7 @@ from msgspec import Struct
 
 from service.domain.citation import Standing
 from service.domain.move import Move
-from service.domain.reason import Reason, RuledOut, WouldOpen
+from service.domain.reason import AskNext, Reason, RuledOut, WouldOpen
 
 
 class PlanState(StrEnum):
@@ -62,7 +62,7 @@ class PlannedMove(Struct, frozen=True):
 
     ``helpers`` is null where nothing is moved: then as the clinician directs.
     ``wait_for`` is filled when the method would be another one if a helper or a device
-    were there. ``margin`` lists what only just passes.
+    were there. ``margin`` lists what only just passes. ``why`` says the reasons in plain words.
     """
 
     move: Move
@@ -82,6 +82,8 @@ class PlannedMove(Struct, frozen=True):
     ruled_out: tuple[RuledOut, ...]
     would_open: WouldOpen | None
     margin: tuple[str, ...]
+    why: tuple[str, ...] = ()
+    ask_next: AskNext | None = None
     wait_for: tuple[str, ...] = ()
 
 

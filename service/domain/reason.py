@@ -46,6 +46,15 @@ class Change(Struct, frozen=True):
     required: str
 
 
+class AskNext(Struct, frozen=True):
+    """The one thing not known whose answer could change the choice most: where it is recorded
+    (JSON Pointer), what to ask or test, and the method that a good answer would open."""
+
+    path: str
+    text: str
+    opens: str
+
+
 class WouldOpen(Struct, frozen=True):
     """The fewest changes that would open the next more active method."""
 

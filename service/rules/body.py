@@ -75,6 +75,11 @@ def mass_unknown(book: RuleBook, screen: Screen) -> tuple[Finding, ...]:
     return (by_condition(book, Condition.MASS_UNKNOWN, "/patient/mass_kg", None),)
 
 
+def bmi(mass_kg: Decimal, stature_cm: Decimal) -> Decimal:
+    """Body mass index, kg/m2."""
+    return mass_kg / (stature_cm / CM_PER_M) ** 2
+
+
 def very_heavy(book: RuleBook, screen: Screen) -> tuple[Finding, ...]:
     """The findings that call for expanded capacity; without a mass, or above the mass without a
     stature, it is assumed."""
@@ -85,8 +90,8 @@ def very_heavy(book: RuleBook, screen: Screen) -> tuple[Finding, ...]:
     if mass is None or stature is None:
         tall = by_parameter(book, "very_heavy_bmi_above", "/patient/stature_cm", stature)
         return (heavy, tall)
-    bmi = mass / (stature / CM_PER_M) ** 2
-    if bmi <= limit(book, "very_heavy_bmi_above"):
+    index = bmi(mass, stature)
+    if index <= limit(book, "very_heavy_bmi_above"):
         return ()
-    shown = bmi.quantize(TENTH, ROUND_CEILING)
+    shown = index.quantize(TENTH, ROUND_CEILING)
     return (heavy, by_parameter(book, "very_heavy_bmi_above", "/patient/stature_cm", shown))

@@ -2,7 +2,7 @@
 
 from msgspec import Struct
 
-from service.domain.axis import Axis
+from service.domain.axis import Axis, Number
 from service.domain.citation import Citation, Source
 from service.domain.condition import Condition
 from service.domain.move import Move
@@ -138,3 +138,5 @@ class RuleBook(Struct, frozen=True):
     rescreen: tuple[SaidRule, ...]
     goals: tuple[GoalRule, ...]
     exercises: tuple[ExerciseRule, ...]
+    asks: dict[str, str]
+    numbers: dict[Number, str]

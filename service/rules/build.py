@@ -21,8 +21,6 @@ from service.rules.compile import Compiler, RuleFault, tenths
 from service.rules.files import (
     AccessoryTable,
     Check,
-    ExerciseTable,
-    GoalTable,
     MethodFile,
     MoreHelpers,
     MoveFile,
@@ -30,6 +28,7 @@ from service.rules.files import (
     SaidTable,
     StepTable,
 )
+from service.rules.plan_files import ExerciseTable, GoalTable
 
 LAST_RESORT = "do_not_move"
 T = TypeVar("T")
@@ -80,12 +79,14 @@ def method(name: str, file: MethodFile, parameters: dict[str, Parameter]) -> Met
 
 def _accessory(compiler: Compiler, owner: str, table: AccessoryTable) -> AccessoryRule:
     citation = Citation(table.source, table.standing)
+    unless = _unless(compiler, table.unless, table.why, citation)
+    place = "" if unless is None else unless.rule.removeprefix(owner)
     return AccessoryRule(
-        f"{owner}.{table.accessory}",
+        f"{owner}.{table.accessory}{place}",
         table.accessory,
         table.why,
         citation,
-        _unless(compiler, table.unless, table.why, citation),
+        unless,
         frozenset(table.moves),
     )
 

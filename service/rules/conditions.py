@@ -16,6 +16,7 @@ from service.rules.book import RuleBook
 from service.rules.clearance import vital_signs_missing
 from service.rules.finding import by_condition, by_parameter, limit
 from service.rules.limbs import ARMS, FULLY, LEGS, PARTLY, limb_findings, ordered_weight
+from service.rules.plausible import odd_values
 from service.rules.precautions import ordered
 
 Place = tuple[str, object]
@@ -59,6 +60,7 @@ def conditions_of(
     found[Condition.ARM_ORDER] = limb_findings(book, screen, Condition.ARM_ORDER, ARMS, PARTLY)
     found[Condition.ORDER_CONFLICT] = tuple(_conflict(book, screen))
     found |= _judged(tests)
+    found |= odd_values(book, screen)
     return {name: found[name] for name in Condition if found.get(name)}
 
 

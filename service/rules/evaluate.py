@@ -4,8 +4,8 @@ from decimal import Decimal
 
 from service.domain.axis import RANK, UNKNOWN
 from service.domain.profile import Profile
-from service.domain.reason import Change, Reason, Status
-from service.domain.requirement import Absent, AnyOf, Limit, Need, Requirement
+from service.domain.reason import Reason, Status
+from service.domain.requirement import Absent, Limit, Need, Requirement
 
 WORDS = {"at_least": "at least", "at_most": "at most", "below": "below"}
 TENTHS = Decimal(10)
@@ -92,11 +92,3 @@ def told(requirement: Requirement, profile: Profile) -> tuple[str, str, str]:
         "; ".join(f"{about}: {seen}" for about, seen, _ in parts),
         " or ".join(f"{about} {required}" for about, _, required in parts),
     )
-
-
-def changes(requirement: Requirement, profile: Profile) -> tuple[Change, ...]:
-    """The fewest changes that make an unmet ``requirement`` hold: of several ways, the first."""
-    if isinstance(requirement, AnyOf):
-        return min((changes(part, profile) for part in requirement.parts), key=len)
-    about, seen, required = told(requirement, profile)
-    return (Change(about, seen, required),)

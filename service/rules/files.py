@@ -32,7 +32,12 @@ class SourceFile(File, frozen=True):
 
 
 class Parameter(File, frozen=True):
-    """One table of parameters/<group>.toml. ``unit`` is UCUM, or "1" for a count."""
+    """One table of parameters/<group>.toml. ``unit`` is UCUM, or "1" for a count.
+
+    ``stricter``: towards which side an overlay may move a value that is not a default; "none":
+    it may not be moved. ``lowest`` and ``highest``: what an overlay may set at all (a default
+    of ours). ``not_above``: parameters that this one never exceeds.
+    """
 
     value: Decimal
     unit: str
@@ -41,6 +46,10 @@ class Parameter(File, frozen=True):
     what: Text
     note: str | None = None
     dissent: str | None = None
+    stricter: Literal["higher", "lower", "none"] | None = None
+    lowest: Decimal | None = None
+    highest: Decimal | None = None
+    not_above: tuple[Id, ...] = ()
 
 
 class Check(File, frozen=True):
@@ -206,42 +215,3 @@ class StageFile(File, frozen=True):
     standing_stage: bool
     source: Id
     standing: Standing
-
-
-class GoalTable(File, frozen=True):
-    """A goal is set while ``unless`` does not hold and everything in ``only_if`` does, so that
-    none is set against an order; the first such goal of each kind is taken."""
-
-    id: Id
-    text: Text
-    source: Id
-    standing: Standing
-    unless: Check
-    stage: str | None = None
-    target: str | None = None
-    only_if: tuple[Check, ...] = ()
-
-
-class ExerciseTable(File, frozen=True):
-    """The first prescription is given whose ``when`` and everything in ``only_if`` holds.
-    Percent of popliteal height."""
-
-    id: Id
-    text: Text
-    source: Id
-    standing: Standing
-    when: Check
-    hands: bool
-    seat_percent_low: str | None = None
-    seat_percent_high: str | None = None
-    only_if: tuple[Check, ...] = ()
-
-
-class PlanFile(File, frozen=True):
-    """plan.toml: what a plan says as a whole."""
-
-    version: str
-    notices: tuple[SaidTable, ...]
-    rescreen: tuple[SaidTable, ...]
-    goals: tuple[GoalTable, ...]
-    exercises: tuple[ExerciseTable, ...]

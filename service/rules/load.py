@@ -67,6 +67,8 @@ def _freeze(files: RuleFiles, ref: RuleBookRef) -> RuleBook:
         rescreen=said["rescreen"],
         goals=goals,
         exercises=exercises,
+        asks=files.plan.asks,
+        numbers=files.plan.numbers,
     )
 
 

@@ -10,8 +10,9 @@ from service.domain.profile import Profile
 from service.domain.requirement import Requirement
 from service.rules.book import AccessoryRule, MoveRules, RuleBook, SaidRule
 from service.rules.evaluate import Judge
+from service.rules.explain import ask_next, plainly, would_open
 from service.rules.means import device_at_hand, expanded, helper_count
-from service.rules.select import Choice
+from service.rules.select import Choice, because, margin, ruled_out
 
 
 def planned(
@@ -22,6 +23,7 @@ def planned(
     helpers, helper_reasons = helper_count(choice.option, judge)
     waits = tuple(f"{each.why}: needs {each.required}." for each in choice.lacking)
     moved = helpers is not None
+    opens = would_open(choice, judge)
     warned = tuple(_warned(book, judge.profile)) if moved else ()
     return PlannedMove(
         move=move.move,
@@ -45,10 +47,12 @@ def planned(
             *warned,
         ),
         stop_signs=said(method.stop_signs, move.move, judge),
-        because=choice.because,
-        ruled_out=choice.ruled_out,
-        would_open=choice.would_open,
-        margin=choice.margin,
+        because=because(choice, judge),
+        ruled_out=ruled_out(choice, judge),
+        would_open=opens,
+        margin=margin(book, choice, judge),
+        why=tuple(plainly(book, choice, judge, opens)),
+        ask_next=ask_next(book, choice, judge),
         wait_for=waits,
     )
 

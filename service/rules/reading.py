@@ -14,12 +14,12 @@ from service.rules.files import (
     MethodFile,
     MoveFile,
     Parameter,
-    PlanFile,
     SourceFile,
     StageFile,
     WordFile,
 )
 from service.rules.norm_files import NormFile
+from service.rules.plan_files import PlanFile
 
 T = TypeVar("T")
 

@@ -1,123 +1,129 @@
 """Which method is chosen for a move: the least supported one that is open, or more support?"""
 
+from collections.abc import Iterator
 from decimal import Decimal
 
 from msgspec import Struct
 
 from service.domain.axis import GRADES
 from service.domain.context import Context
-from service.domain.reason import Change, Reason, RuledOut, WouldOpen
-from service.domain.requirement import Absent, Limit, Need, Requirement
+from service.domain.reason import Reason, RuledOut
+from service.domain.requirement import Absent, AnyOf, Limit, Need, Requirement
 from service.rules.book import MoveRules, Option, RuleBook
-from service.rules.evaluate import Judge, changes
+from service.rules.evaluate import Judge
 from service.rules.finding import limit
 from service.rules.means import missing
 
 PERCENT = Decimal(100)
 
 
-class Choice(Struct, frozen=True):
-    """The option chosen for a move, and why this one.
-
-    ``lacking``: the means that would let the person be moved, where nobody is moved for want of
-    them. ``interim``: the most supported option open to the person, for when the plan lapsed.
-    """
+class Weighed(Struct, frozen=True):
+    """An option and all that stands against it: what the person does not meet, and what is not
+    there."""
 
     option: Option
-    because: tuple[Reason, ...]
-    ruled_out: tuple[RuledOut, ...]
-    would_open: WouldOpen | None
-    margin: tuple[str, ...]
-    lacking: tuple[Reason, ...]
-    interim: Option
+    unmet: tuple[Requirement, ...]
+    lacks: tuple[Reason, ...]
+
+    @property
+    def open_to_person(self) -> bool:
+        return not self.unmet
+
+
+class Choice(Struct, frozen=True):
+    """What was chosen for a move among ``weighed``, which keeps the order of support.
+
+    ``taken`` is its place. ``first``: the place of the least supported option the person could
+    do if every means were there.
+    """
+
+    weighed: tuple[Weighed, ...]
+    taken: int
+    first: int
+
+    @property
+    def option(self) -> Option:
+        return self.weighed[self.taken].option
+
+    @property
+    def moves_nobody(self) -> bool:
+        return self.taken == len(self.weighed) - 1
+
+    @property
+    def lacking(self) -> tuple[Reason, ...]:
+        """The means that would let the person be moved, where nobody is moved for want of them."""
+        waits = self.moves_nobody and self.first < self.taken
+        return self.weighed[self.first].lacks if waits else ()
+
+    @property
+    def interim(self) -> Option:
+        """The most supported option open to the person, for when the plan has lapsed."""
+        doable = [each.option for each in self.weighed[:-1] if each.open_to_person]
+        return doable[-1] if doable else self.weighed[-1].option
 
 
 def select(book: RuleBook, move: MoveRules, judge: Judge, context: Context) -> Choice:
     """The choice for ``move``. The options stand in the order of support, the last one moves
     nobody and is always open, so there is exactly one answer."""
-    unmet = [
-        tuple(each for each in option.requires if not judge.holds(each)) for option in move.options
-    ]
-    lacks = [missing(book, context, option, judge) for option in move.options]
-    first = unmet.index(())
+    weighed = tuple(
+        Weighed(
+            option,
+            tuple(each for each in option.requires if not judge.holds(each)),
+            missing(book, context, option, judge),
+        )
+        for option in move.options
+    )
+    places = range(len(weighed))
+    first = next(place for place in places if weighed[place].open_to_person)
     taken = next(
-        index for index in range(first, len(unmet)) if not unmet[index] and not lacks[index]
+        place for place in places if weighed[place].open_to_person and not weighed[place].lacks
     )
-    open_to_person = [index for index, each in enumerate(unmet[:-1]) if not each]
-    chosen = move.options[taken]
-    waits = taken == len(unmet) - 1 and first != taken
-    return Choice(
-        option=chosen,
-        because=_because(move, unmet, lacks, taken, first, judge),
-        ruled_out=tuple(
-            RuledOut(
-                option.method.id,
-                tuple(judge.reason(each) for each in unmet[index]) + lacks[index],
-            )
-            for index, option in enumerate(move.options[:-1])
-            if index != taken and (unmet[index] or lacks[index])
-        ),
-        would_open=_would_open(move, unmet, lacks, taken, judge),
-        margin=tuple(_margin(book, chosen.requires, judge)),
-        lacking=lacks[first] if waits else (),
-        interim=move.options[open_to_person[-1] if open_to_person else -1],
-    )
+    return Choice(weighed, taken, first)
 
 
-def _because(
-    move: MoveRules,
-    unmet: list[tuple[Requirement, ...]],
-    lacks: list[tuple[Reason, ...]],
-    taken: int,
-    first: int,
-    judge: Judge,
-) -> tuple[Reason, ...]:
+def because(choice: Choice, judge: Judge) -> tuple[Reason, ...]:
     """What the chosen method rests on: each need and limit that is met. Where nobody is moved:
     what stands against the most supported method, or the means that the open one lacks."""
-    if taken < len(unmet) - 1:
-        needs = (each for each in move.options[taken].requires if not isinstance(each, Absent))
-        return tuple(judge.reason(each) for each in needs)
-    if first < taken:
-        return lacks[first]
-    return tuple(judge.reason(each) for each in unmet[taken - 1])
+    if not choice.moves_nobody:
+        return tuple(judge.reason(each) for each in rests_on(choice, judge))
+    if choice.lacking:
+        return choice.lacking
+    last = choice.weighed[choice.taken - 1]
+    return tuple(judge.reason(each) for each in last.unmet)
 
 
-def _would_open(
-    move: MoveRules,
-    unmet: list[tuple[Requirement, ...]],
-    lacks: list[tuple[Reason, ...]],
-    taken: int,
-    judge: Judge,
-) -> WouldOpen | None:
-    """Of the methods next above in activity, the one that needs the fewest changes."""
-    support = move.options[taken].method.support
-    above = [i for i in range(taken) if move.options[i].method.support < support]
-    if not above:
-        return None
-    nearest = move.options[above[-1]].method.support
-
-    def needed(index: int) -> tuple[Change, ...]:
-        wanted = {c: None for each in unmet[index] for c in changes(each, judge.profile)}
-        wanted |= {Change(r.about, r.seen, r.required): None for r in lacks[index]}
-        return tuple(wanted)
-
-    level = [i for i in above if move.options[i].method.support == nearest]
-    best = min(level, key=lambda index: len(needed(index)))
-    return WouldOpen(move.options[best].method.id, needed(best))
+def rests_on(choice: Choice, judge: Judge) -> Iterator[Requirement]:
+    """What the person brings to the chosen method; that a condition is not there is left out."""
+    for each in choice.option.requires:
+        parts = each.parts if isinstance(each, AnyOf) else (each,)
+        if not any(isinstance(part, Absent) and judge.holds(part) for part in parts):
+            yield each
 
 
-def _margin(book: RuleBook, requires: tuple[Requirement, ...], judge: Judge) -> list[str]:
+def ruled_out(choice: Choice, judge: Judge) -> tuple[RuledOut, ...]:
+    """Every method that something stands against, with all of it."""
+    return tuple(
+        RuledOut(
+            each.option.method.id,
+            (*(judge.reason(requirement) for requirement in each.unmet), *each.lacks),
+        )
+        for each in choice.weighed
+        if each.unmet or each.lacks
+    )
+
+
+def margin(book: RuleBook, choice: Choice, judge: Judge) -> tuple[str, ...]:
     """Axes at exactly the grade that is asked, and numbers that pass by little."""
     share = limit(book, "margin_percent")
     named: list[str] = []
-    for each in requires:
+    for each in choice.option.requires:
         if isinstance(each, Need):
             exactly = judge.profile.grade(each.axis) == each.grade
             if exactly and each.grade != GRADES[each.axis][-1]:
                 named.append(each.axis)
         if isinstance(each, Limit) and _close(each, judge.profile.tenths(each.number), share):
             named.append(each.number)
-    return list(dict.fromkeys(named))
+    return tuple(dict.fromkeys(named))
 
 
 def _close(requirement: Limit, seen: int | None, share: Decimal) -> bool:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 from itertools import chain
 
-from service.domain.axis import GRADES, Axis
+from service.domain.axis import GRADES, Axis, Number
 from service.domain.condition import Condition
 from service.domain.context import Setting
 from service.domain.measured_tests import MeasuredTests
@@ -22,13 +22,20 @@ READ_IN_CODE = (
     "heart_rate_withhold_above",
     "heavy_from_kg",
     "leg_mass_percent",
+    "kg_a_pound",
     "margin_percent",
     "mean_arterial_withhold_below",
     "nothing_lifted_kg",
+    "odd_age_from",
+    "odd_mass_above_kg",
+    "odd_mass_below_kg",
     "orthostatic_diastolic_drop",
     "orthostatic_diastolic_drop_from_sitting",
     "orthostatic_systolic_drop",
     "orthostatic_systolic_drop_from_sitting",
+    "pounds_bmi_above",
+    "pounds_bmi_from",
+    "pounds_bmi_to",
     "rass_calm_high",
     "rass_calm_low",
     "rass_flat_only_to",
@@ -47,6 +54,21 @@ READ_IN_CODE = (
     "very_heavy_bmi_above",
     "vital_signs_expected_acute",
     *(f"{setting}_{kind}_h" for setting in Setting for kind in ("assisted", "unassisted")),
+)
+
+# Fields that are no stage and whose answer can open a method: each needs its question.
+ASKED_FOR = (
+    "rass",
+    "instructions",
+    "cooperation",
+    "vital_signs",
+    "mass_kg",
+    "stature_cm",
+    "falls_last_12_months",
+    "reclines",
+    "lowers_to_seat_height",
+    "injury",
+    "gets_up_alone",
 )
 
 
@@ -70,6 +92,10 @@ def _closed_words(files: RuleFiles) -> Iterator[str]:
     for name, axis in files.axes.items():
         if name in set(Axis) and tuple(axis.grades) != GRADES[Axis(name)]:
             yield f"axes/{name}: its grades must be {', '.join(GRADES[Axis(name)])}, in this order"
+    for number in sorted(set(Number) ^ set(files.plan.numbers)):
+        yield f"plan.toml numbers: `{number}` needs plain words"
+    for ask in sorted(set(ASKED_FOR) ^ set(files.plan.asks)):
+        yield f"plan.toml asks: `{ask}` needs a question, and nothing else does"
     if LAST_RESORT not in files.methods:
         yield f"methods/{LAST_RESORT}: the last resort is missing"
 
