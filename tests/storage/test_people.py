@@ -71,6 +71,21 @@ async def test_the_later_plan_of_two_joined_records_stands(
     assert fell.events[1].by_plan == later.plan.plan.id
 
 
+@pytest.mark.parametrize("planless", ["H-1", "H-2"])
+async def test_a_record_without_a_plan_takes_or_leaves_the_others(
+    house: House, planless: str
+) -> None:
+    kept = {value: await house.store.keep(house.new(value)) for value in ("H-1", "H-2")}
+    await house.store.withdraw(house.withdrawal(kept[planless].record.id))
+    await joined(house, kept["H-2"].record.patient_id, kept["H-1"].record.patient_id)
+    other = "H-2" if planless == "H-1" else "H-1"
+    assert await house.current("H-1") == kept[other].plan.plan.id
+    stands = await house.store.plan(house.by.org, kept[other].plan.plan.id)
+    assert stands is not None
+    assert stands.is_current
+    assert [event.kind for event in stands.events] == ["created"]
+
+
 async def test_a_joined_record_names_the_one_that_stays_and_shares_its_history(
     house: House,
 ) -> None:

@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from service.application.ports import AuditEntry, Merge, Once, Records
 from service.domain.problem import KeyReused, NotFound, Refused
 from service.storage.connection import StoreInUse
+from service.storage.migrate import NewerDatabase
 from service.storage.store import Store, open_store
 from service.storage.verify import verify_audit
 from tests.storage.made import House, open_house, rows_of, sql_of
@@ -32,6 +33,14 @@ async def test_a_second_process_is_refused_and_the_first_goes_on(house: House) -
     with pytest.raises(StoreInUse):
         open_store(house.path, house.clock, house.new_id)
     await house.store.keep(house.new())
+
+
+async def test_a_file_that_cannot_be_served_is_let_go_again(house: House) -> None:
+    await house.store.close()
+    sql_of(house.path, "UPDATE alembic_version SET version_num = '9999'")
+    for _ in range(2):
+        with pytest.raises(NewerDatabase):
+            open_store(house.path, house.clock, house.new_id)
 
 
 async def test_every_write_and_every_refusal_is_in_the_trail(house: House) -> None:
