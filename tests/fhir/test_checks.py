@@ -12,7 +12,15 @@ from service.fhir.encode import bytes_of
 from tests.fhir.answers import FULL, SITE, answer_to
 from tests.fhir.code_checks import is_loinc, is_snomed, is_ucum
 from tests.fhir.own_checks import bundle_faults
-from tests.fhir.validators import form_faults, official_faults, parse_faults, read
+from tests.fhir.validators import (
+    form_faults,
+    is_known,
+    official,
+    official_faults,
+    parse_faults,
+    read,
+    told,
+)
 
 RAW = bytes_of(bundle_of(SITE, answer_to(FULL)))
 Document = dict[str, Any]
@@ -137,6 +145,14 @@ def test_the_official_definitions_see(change: Callable[[Document], None], said: 
     change(bundle)
     found = [fault for one in bundle["entry"] for fault in official_faults(one["resource"])]
     assert any(said in fault for fault in found), found
+
+
+def test_the_faster_way_of_asking_finds_what_the_validator_finds_by_itself() -> None:
+    bundle = json.loads(RAW)
+    put("CarePlan", "intent", "wish")(bundle)
+    plan = first(bundle, "CarePlan")
+    alone = official().validate_resource(plan).issues
+    assert official_faults(plan) == [told(one) for one in alone if not is_known(one)] != []
 
 
 @pytest.mark.parametrize("name", ["status", "code"])
