@@ -37,7 +37,7 @@ async def correct_screen(
     )
     if faults:
         raise Refused("The correction changes what must stay.", faults)
-    assessment = assess(service, content, screen_id, expected_version + 1)
+    assessment = await assess(service, call, content, screen_id, expected_version + 1)
     kept = await service.records.correct(
         Correction(
             call.principal,

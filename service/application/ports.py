@@ -12,8 +12,9 @@ from msgspec import Struct
 from service.domain.plan import Plan
 from service.domain.profile import Profile
 from service.domain.record import Page, PatientRecord, PlanEvent, Principal, ScreenRecord
-from service.domain.score import TestScore
+from service.domain.score import EarlierScore, TestScore
 from service.domain.screen import Screen
+from service.domain.value import Identifier
 
 Clock = Callable[[], datetime]
 """Gives the time now, timezone-aware UTC."""
@@ -136,6 +137,9 @@ class Records(Protocol):
     ) -> KeptScreen | None: ...
     async def plan(self, org: str, plan: str) -> KeptPlan | None: ...
     async def patient(self, org: str, patient: str) -> PatientRecord | None: ...
+    async def earlier_scores(
+        self, org: str, identifier: Identifier, before: datetime
+    ) -> tuple[EarlierScore, ...]: ...
     async def find_patient(self, org: str, system: str, value: str) -> PatientRecord | None: ...
     async def screens_of(
         self, org: str, patient: str, limit: int, after: str | None

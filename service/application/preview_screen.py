@@ -9,7 +9,7 @@ from service.domain.screen import Screen
 async def preview_screen(service: Service, call: Call, content: Screen) -> Answer:
     """The same answer as recording gives, with an empty patient id and nothing kept but audit."""
     screen_id = service.new_id()
-    assessment = assess(service, content, screen_id, version=1)
+    assessment = await assess(service, call, content, screen_id, version=1)
     record = ScreenRecord(
         id=screen_id,
         version=1,

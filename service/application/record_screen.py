@@ -25,7 +25,7 @@ async def record_screen(
     Raises Refused where the screen makes no sense, KeyReused, Conflict, Unavailable.
     """
     screen_id = service.new_id()
-    assessment = assess(service, content, screen_id, version=1)
+    assessment = await assess(service, call, content, screen_id, version=1)
     kept = await service.records.keep(
         NewScreen(call.principal, call.request_id, screen_id, content, assessment, once)
     )

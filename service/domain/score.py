@@ -1,5 +1,6 @@
 """How did the optional tests score against their published norms?"""
 
+from datetime import datetime
 from decimal import Decimal
 
 from msgspec import Struct
@@ -20,6 +21,29 @@ class Judgement(Struct, frozen=True):
     note: str | None = None
 
 
+class ScoreChange(Struct, frozen=True):
+    """The score against the last comparable one. ``difference``: now less then, in the test's
+    unit. ``claims``: each published change that counts, and whether this one reaches it."""
+
+    since: datetime
+    earlier_score: Decimal
+    difference: Decimal
+    claims: tuple["ChangeClaim", ...]
+    note: str | None = None
+
+
+class ChangeClaim(Struct, frozen=True):
+    """``claim``: what a change of ``size`` may be called, real or possible; null where this one
+    is smaller."""
+
+    rule: str
+    kind: str
+    size: Decimal
+    claim: str | None
+    source: str
+    standing: Standing
+
+
 class TestScore(Struct, frozen=True):
     """A test's score in ``unit`` (UCUM), its parts, and every judgement on it."""
 
@@ -31,3 +55,11 @@ class TestScore(Struct, frozen=True):
     unit: str
     judgements: tuple[Judgement, ...]
     parts: dict[str, Decimal] = {}
+    change: ScoreChange | None = None
+
+
+class EarlierScore(Struct, frozen=True):
+    """A score of an earlier screen of the same person."""
+
+    observed_at: datetime
+    score: TestScore

@@ -43,5 +43,5 @@ class PlanFile(File, frozen=True):
     rescreen: tuple[SaidTable, ...]
     goals: tuple[GoalTable, ...]
     exercises: tuple[ExerciseTable, ...]
-    asks: dict[str, Text] = {}
-    numbers: dict[Number, Text] = {}
+    asks: dict[str, Text]
+    numbers: dict[Number, Text]

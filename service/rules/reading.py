@@ -63,7 +63,10 @@ def read_files(root: Path) -> RuleFiles:
         test_norms=_folder(root, "test_norms", NormFile, faults),
         methods=_folder(root, "methods", MethodFile, faults),
         moves=_folder(root, "moves", MoveFile, faults),
-        plan=plan or PlanFile(version="", notices=(), rescreen=(), goals=(), exercises=()),
+        plan=plan
+        or PlanFile(
+            version="", notices=(), rescreen=(), goals=(), exercises=(), asks={}, numbers={}
+        ),
     )
     if faults:
         raise BadRuleBook(faults)

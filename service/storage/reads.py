@@ -2,18 +2,24 @@
 
 import sqlite3
 from collections.abc import Callable, Sequence
+from datetime import datetime
 from typing import Any, TypeVar
 
 from service.application.ports import KeptPlan, KeptScreen
-from service.domain.record import Page, PatientRecord, ScreenRecord
+from service.domain.record import Page, PatientRecord, ScreenRecord, ScreenStatus
+from service.domain.score import EarlierScore
+from service.domain.value import Identifier
 from service.storage import statements_sqlite as sql
 from service.storage.cursor import cursor_of
 from service.storage.documents import decode_screen
 from service.storage.kept import kept_plan, patient_record, screen_record
 from service.storage.rows import PatientRow, PlanEventRow, PlanRow, ScreenRow
+from service.storage.times import from_micros, to_micros
 
 T = TypeVar("T")
 R = TypeVar("R", ScreenRow, PlanRow)
+
+_LAST_SCREENS = 30  # a comparable score further back says little about a change
 
 
 def _one(connection: sqlite3.Connection, statement: str, **named: Any) -> Any:
@@ -41,6 +47,25 @@ def find_patient(
         return None
     root = root_of(connection, org, found[0])
     return None if root is None else patient_record(root)
+
+
+def earlier_scores(
+    connection: sqlite3.Connection, org: str, identifier: Identifier, before: datetime
+) -> tuple[EarlierScore, ...]:
+    """The scores of the person's last screens observed before, newest first; withdrawn ones and
+    those without tests are left out."""
+    known = find_patient(connection, org, identifier.system, identifier.value)
+    if known is None:
+        return ()
+    named = {"org": org, "patient": known.id, "limit": _LAST_SCREENS}
+    named |= {"after_observed": to_micros(before), "after_id": ""}
+    rows = [ScreenRow(*row) for row in connection.execute(sql.SCREENS_OF, named)]
+    return tuple(
+        EarlierScore(from_micros(row.observed), score)
+        for row in rows
+        if row.status != ScreenStatus.WITHDRAWN
+        for score in decode_screen(row.schema_no, row.body).tests
+    )
 
 
 def read_screen(

@@ -21,6 +21,8 @@ from service.application.ports import (
 )
 from service.domain.problem import NotFound, Problem
 from service.domain.record import Page, PatientRecord, Principal, ScreenRecord
+from service.domain.score import EarlierScore
+from service.domain.value import Identifier
 from service.storage import reads
 from service.storage import statements_sqlite as sql
 from service.storage.batch import Batch
@@ -139,6 +141,13 @@ class Store:
 
     async def patient(self, org: str, patient: str) -> PatientRecord | None:
         return await self._reader.one(lambda found: reads.read_patient(found, org, patient))
+
+    async def earlier_scores(
+        self, org: str, identifier: Identifier, before: datetime
+    ) -> tuple[EarlierScore, ...]:
+        return await self._reader.one(
+            lambda found: reads.earlier_scores(found, org, identifier, before)
+        )
 
     async def find_patient(self, org: str, system: str, value: str) -> PatientRecord | None:
         return await self._reader.one(lambda found: reads.find_patient(found, org, system, value))
