@@ -25,7 +25,8 @@ class Auth(StrEnum):
 
 class Settings(Struct, frozen=True, kw_only=True):
     """Everything that can be set, with its default. ``public_base`` is how clients reach the
-    service; where it is not given, it follows from host and port."""
+    service; where it is not given, it follows from host and port. ``rules_overlay`` is the
+    hospital's own file over the rule book."""
 
     database: Path = Path("stanchion.db")
     host: str = "127.0.0.1"
@@ -33,6 +34,7 @@ class Settings(Struct, frozen=True, kw_only=True):
     auth: Auth = Auth.KEYS
     public_base: str | None = None
     fhir_base: str | None = None
+    rules_overlay: Path | None = None
 
     @property
     def loopback(self) -> bool:
@@ -76,6 +78,7 @@ def from_environment(environment: Mapping[str, str] = os.environ) -> Settings:
             auth=_auth(given.get("auth", Auth.KEYS)),
             public_base=_base("public_base", given.get("public_base")),
             fhir_base=_base("fhir_base", given.get("fhir_base")),
+            rules_overlay=Path(given["rules_overlay"]) if "rules_overlay" in given else None,
         )
     )
 

@@ -18,7 +18,10 @@ from service.rules import build
 from service.rules.book import ExerciseRule, GoalRule, Method, MoveRules, RuleBook, SaidRule
 from service.rules.compile import Compiler, RuleFault
 from service.rules.files import Parameter
+from service.rules.overlay import ref_with, with_overlay
+from service.rules.parameters import parameter_faults
 from service.rules.reading import BadRuleBook, RuleFiles, digest_of, read_files
+from service.rules.texts import filled, unfilled
 from service.rules.vocabulary import READ_IN_CODE, word_faults
 
 HERE = Path(__file__).parent
@@ -26,24 +29,43 @@ V = TypeVar("V")
 F = TypeVar("F")
 
 
-@lru_cache(maxsize=1)
-def load_book() -> RuleBook:
-    """The rule book that comes with the service, read once."""
-    return read_book(HERE)
+@lru_cache(maxsize=4)
+def load_book(overlay: Path | None = None) -> RuleBook:
+    """The rule book that comes with the service, under a hospital's own overlay file, read once
+    in the life of a process."""
+    return read_book(HERE, overlay)
 
 
-def read_book(root: Path) -> RuleBook:
+def read_book(root: Path, overlay: Path | None = None) -> RuleBook:
     """The rule book under ``root``. Raises BadRuleBook with every fault found."""
+    return freeze(*read_with(root, overlay))
+
+
+def read_with(root: Path, overlay: Path | None) -> tuple[RuleFiles, RuleBookRef]:
+    """The files under ``root`` with the overlay over them, and what they are called together."""
     files = read_files(root)
+    ref = RuleBookRef(files.plan.version, digest_of(root))
+    if overlay is None:
+        return files, ref
+    try:
+        content = overlay.read_bytes()
+    except OSError as fault:
+        raise BadRuleBook([f"{overlay}: {fault.strerror}"]) from None
+    return with_overlay(files, content, overlay.name), ref_with(ref, content)
+
+
+def freeze(files: RuleFiles, ref: RuleBookRef) -> RuleBook:
+    """The rule book that ``files`` make. Raises BadRuleBook with every fault found."""
     faults = list(word_faults(files))
     if faults:
         raise BadRuleBook(faults)
-    return _freeze(files, RuleBookRef(files.plan.version, digest_of(root)))
+    return _freeze(files, ref)
 
 
 def _freeze(files: RuleFiles, ref: RuleBookRef) -> RuleBook:
     faults: list[str] = []
     parameters = _parameters(files, faults)
+    files = filled(files, parameters)
     methods = _methods(files, parameters, faults)
     moves = _moves(files, methods, parameters, faults)
     said = _said(files, parameters, faults)
@@ -100,6 +122,8 @@ def _parameters(files: RuleFiles, faults: list[str]) -> dict[str, Parameter]:
         for name in READ_IN_CODE
         if name not in parameters
     )
+    faults.extend(f"parameters/: {said}" for said in parameter_faults(parameters))
+    faults.extend(unfilled(files, parameters))
     return parameters
 
 

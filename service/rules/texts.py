@@ -43,7 +43,7 @@ def written(parameter: Parameter) -> str:
 
 
 def _put(content: Any, values: Mapping[str, str]) -> Any:
-    if isinstance(content, str):
+    if type(content) is str:
         return NAMED.sub(lambda found: values.get(found[1], found[0]), content)
     if isinstance(content, tuple):
         return tuple(_put(each, values) for each in content)
@@ -55,7 +55,7 @@ def _put(content: Any, values: Mapping[str, str]) -> Any:
 
 
 def _names(content: Any) -> Iterator[str]:
-    if isinstance(content, str):
+    if type(content) is str:
         yield from NAMED.findall(content)
     elif isinstance(content, tuple):
         for each in content:
