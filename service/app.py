@@ -31,7 +31,7 @@ class NotOpen(Exception):
 def build(settings: Settings) -> Gate:
     """The application, its store opened. Raises BadRuleBook, StoreInUse, NotOpen, OSError."""
     checked(settings)
-    book = load_book()
+    book = load_book(settings.rules_overlay)
     new_id = TimeOrderedIds(now)
     migrate(settings.database)
     _refuse_without_keys(settings)
