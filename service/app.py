@@ -2,8 +2,10 @@
 
 import signal
 import socket
+from collections.abc import Callable
 
 import uvicorn
+from msgspec.structs import replace
 
 from service.application.service import Service
 from service.clock import now
@@ -80,14 +82,16 @@ def server_of(app: Gate, settings: Settings) -> uvicorn.Server:
     return uvicorn.Server(config)
 
 
-def serve(settings: Settings) -> bool:
+def serve(settings: Settings, say: Callable[[str], None]) -> bool:
     """Serve until told to stop; whether it had started. Raises as ``build`` and ``listen`` do."""
     bound = listen(settings.host, settings.port)
     try:
+        settings = replace(settings, port=bound.getsockname()[1])
         server = server_of(build(settings), settings)
         # the server hands a signal on once it has shut down; by then all is done
         for stop in (signal.SIGINT, signal.SIGTERM):
             signal.signal(stop, lambda _number, _frame: None)
+        say(f"Serving {settings.database} at {settings.base}; the interface is at /docs.")
         server.run(sockets=[bound])
         return server.started
     finally:

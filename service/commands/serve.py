@@ -28,13 +28,17 @@ def run(args: Namespace) -> int:
     from service.storage.migrate import NewerDatabase
 
     try:
-        return DONE if serve(settings) else CANNOT
+        return DONE if serve(settings, _say) else CANNOT
     except NotOpen as error:
         print(error, file=sys.stderr)
         return WRONG_USE
     except (BadRuleBook, StoreInUse, NewerDatabase, OSError) as error:
         print(error, file=sys.stderr)
         return CANNOT
+
+
+def _say(line: str) -> None:
+    print(line, flush=True)
 
 
 def settings_of(args: Namespace) -> Settings:

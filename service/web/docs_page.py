@@ -16,8 +16,8 @@ from service.web.reply import sent
 
 PartName = Literal["start.js", "swagger-ui.css", "swagger-ui-bundle.js", "favicon-32x32.png"]
 _ASSETS = {
-    "swagger-ui.css": "text/css; charset=utf-8",
-    "swagger-ui-bundle.js": "text/javascript; charset=utf-8",
+    "swagger-ui.css": "text/css",
+    "swagger-ui-bundle.js": "text/javascript",
     "favicon-32x32.png": "image/png",
 }
 _POLICY = (
@@ -54,13 +54,13 @@ _START = b"""SwaggerUIBundle({
 
 async def page(request: Ask) -> Response[bytes]:
     headers = {"Content-Security-Policy": _POLICY}
-    return sent(request, _PAGE, "text/html; charset=utf-8", headers=headers)
+    return sent(request, _PAGE, "text/html", headers=headers)
 
 
 async def asset(request: Ask) -> Response[bytes]:
     name = request.path_params["name"]
     if name == "start.js":
-        return sent(request, _START, "text/javascript; charset=utf-8")
+        return sent(request, _START, "text/javascript")
     if name not in _ASSETS:
         raise NotFound("No such part of the page.")
     headers = {"Cache-Control": "public, max-age=3600"}

@@ -12,8 +12,10 @@ from service.domain.plan import Plan
 from service.domain.problem import StaleVersion, VersionMissing
 from service.domain.record import Answer
 from service.web.negotiate import Form
+from service.web.refusals import BadRequest
 
 GZIP_MARK = "+gzip"
+ANY_TAGS = r'^(\*|(W/)?"[!#-~]*"( ?, ?(W/)?"[!#-~]*")*)$'
 _VERSION = re.compile(r'"(\d{1,9})(?:\.[^"]*)?"')
 
 
@@ -41,10 +43,12 @@ def unchanged(if_none_match: str | None, tag: str) -> bool:
 
 
 def expected_version(if_match: str | None) -> int:
-    """The version a change is meant for. Raises VersionMissing, StaleVersion."""
+    """The version a change is meant for. Raises VersionMissing, BadRequest, StaleVersion."""
     if if_match is None:
         raise VersionMissing("Read the screen and send its ETag as If-Match.")
+    if not re.fullmatch(ANY_TAGS, if_match.strip()):
+        raise BadRequest("If-Match must be an ETag, in its quotes.")
     found = _VERSION.fullmatch(if_match.strip().replace(f'{GZIP_MARK}"', '"'))
     if found is None:
-        raise StaleVersion('If-Match must be one strong ETag of this screen, such as "1".')
+        raise StaleVersion('If-Match must be the ETag of this screen alone, such as "1".')
     return int(found[1])

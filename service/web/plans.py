@@ -38,7 +38,7 @@ async def told(request: Ask, call: Call, plan: Plan, form: Form) -> Response[byt
     """The plan, or 304 where the client holds it as it is at this moment."""
     tag = etag.plan_tag(plan, form)
     if etag.unchanged(request.headers.get("if-none-match"), tag):
-        return reply.not_modified(tag)
+        return reply.not_modified(request, tag)
     headers = {"ETag": tag, "Cache-Control": reply.PRIVATE}
     if form == Form.NATIVE:
         return reply.native(request, plan, headers=headers)

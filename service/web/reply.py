@@ -44,13 +44,20 @@ def sent(
         body = gzip.compress(body, compresslevel=4, mtime=0)
         extra["Content-Encoding"] = "gzip"
         if "ETag" in extra:
-            extra["ETag"] = f'{extra["ETag"][:-1]}{etag.GZIP_MARK}"'
+            extra["ETag"] = _gzipped(extra["ETag"])
     return Response(body, status_code=status, media_type=media_type, headers=extra)
 
 
-def not_modified(tag: str) -> Response[bytes]:
+def not_modified(request: Ask, tag: str) -> Response[bytes]:
+    """304 with the tag that the whole answer would have; screens and plans are worth gzip."""
+    if _takes_gzip(request.headers.get("accept-encoding", "")):
+        tag = _gzipped(tag)
     headers = {"ETag": tag, "Cache-Control": PRIVATE, "Vary": "Accept, Accept-Encoding"}
     return Response(b"", status_code=304, headers=headers)
+
+
+def _gzipped(tag: str) -> str:
+    return f'{tag[:-1]}{etag.GZIP_MARK}"'
 
 
 def _takes_gzip(accept_encoding: str) -> bool:

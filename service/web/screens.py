@@ -54,7 +54,7 @@ async def read(request: Ask) -> Response[bytes]:
     answer = await read_screen(service, call, screen_id, paging.version_of(request))
     tag = etag.screen_tag(answer, form)
     if etag.unchanged(request.headers.get("if-none-match"), tag):
-        return reply.not_modified(tag)
+        return reply.not_modified(request, tag)
     return _told(request, answer, form, 200, {})
 
 

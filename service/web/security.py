@@ -21,10 +21,12 @@ async def caller(request: Ask) -> Call:
 
 
 def _key(request: Ask) -> str:
-    scheme, _, token = request.headers.get("authorization", "").partition(" ")
-    if scheme.lower() == "bearer" and token.strip():
-        return token.strip()
-    key = request.headers.get("x-api-key", "").strip()
+    authorization = request.headers.get("authorization")
+    if authorization is None:
+        key = request.headers.get("x-api-key", "").strip()
+    else:
+        scheme, _, token = authorization.partition(" ")
+        key = token.strip() if scheme.lower() == "bearer" else ""
     if not key:
         raise NotAllowed("Send an API key: Authorization: Bearer <key>, or X-API-Key: <key>.")
     return key

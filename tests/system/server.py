@@ -1,0 +1,108 @@
+"""How does a test get a real server process, and end it gently or not at all gently?"""
+
+import os
+import re
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import httpx
+from msgspec import Struct
+
+START_SECONDS = 60.0
+STOP_SECONDS = 30.0
+
+
+class Server(Struct):
+    """A server process on a free port of loopback. ``client`` carries a key."""
+
+    base: str
+    key: str
+    process: subprocess.Popen[str]
+    client: httpx.Client
+
+    def kill(self) -> None:
+        """As a power cut would: no goodbye."""
+        self.process.send_signal(signal.SIGKILL)
+        self.process.wait(STOP_SECONDS)
+
+    def stop(self) -> int:
+        self.process.send_signal(signal.SIGTERM)
+        return self.process.wait(STOP_SECONDS)
+
+
+def command(database: Path, *words: str, **more: str) -> subprocess.CompletedProcess[str]:
+    """``stanchion`` with ``words`` on this database."""
+    return subprocess.run(
+        [sys.executable, "-m", "service", *words],
+        env=environment(database, **more),
+        capture_output=True,
+        text=True,
+        timeout=START_SECONDS,
+        check=False,
+    )
+
+
+def environment(database: Path, **more: str) -> dict[str, str]:
+    """This process's environment without settings of its own."""
+    kept = {name: value for name, value in os.environ.items() if not name.startswith("STANCHION_")}
+    return {**kept, "STANCHION_DATABASE": str(database), **more}
+
+
+def key_for(database: Path) -> str:
+    """A new key, of a new organisation where there is none."""
+    if not command(database, "keys", "organisations").stdout:
+        made = command(database, "keys", "organisation", "Harbour")
+        assert made.returncode == 0, made.stderr
+    created = command(database, "keys", "create", "test")
+    assert created.returncode == 0, created.stderr
+    return created.stdout.splitlines()[0]
+
+
+@contextmanager
+def serving(database: Path, key: str | None = None) -> Iterator[Server]:
+    """A server on ``database``, ready; whatever still runs at the end is ended."""
+    key = key or key_for(database)
+    process = subprocess.Popen(
+        [sys.executable, "-m", "service", "serve", "--port", "0"],
+        env=environment(database),
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+    )
+    try:
+        base = _base(process)
+        headers = {"Authorization": f"Bearer {key}"}
+        with httpx.Client(base_url=base, headers=headers, timeout=30) as client:
+            _wait_until_ready(client)
+            yield Server(base, key, process, client)
+    finally:
+        if process.poll() is None:
+            process.terminate()
+        process.wait(STOP_SECONDS)
+        if process.stdout is not None:
+            process.stdout.close()
+
+
+def _base(process: subprocess.Popen[str]) -> str:
+    assert process.stdout is not None
+    line = process.stdout.readline()
+    found = re.search(r"http://\S+?:\d+", line)
+    assert found is not None, f"The server said: {line!r}"
+    return found[0]
+
+
+def _wait_until_ready(client: httpx.Client) -> None:
+    until = time.monotonic() + START_SECONDS
+    while time.monotonic() < until:
+        try:
+            if client.get("/health/ready").status_code == 200:
+                return
+        except httpx.TransportError:
+            pass
+        time.sleep(0.05)
+    raise AssertionError("The server did not become ready.")
