@@ -3,9 +3,11 @@
 from typing import Any
 
 import msgspec
+import msgspec.inspect as shape
+import pytest
 
 from service.domain.screen import Screen
-from service.fhir.form import FormItem, form_of
+from service.fhir.form import FormItem, _Maker, form_of
 from tests.fhir.answers import FULL, SITE
 
 
@@ -77,3 +79,8 @@ def test_units_are_not_said_twice() -> None:
 def test_stages_are_called_as_the_rule_book_calls_them() -> None:
     form = items(form_of(lambda kind: kind, {"rise": "Getting up"}))
     assert next(item for item in form if item.link == "stages.rise").text == "Getting up"
+
+
+def test_a_list_of_what_has_no_form_is_refused() -> None:
+    with pytest.raises(TypeError, match="no fields to ask for"):
+        _Maker(lambda kind: kind, {}).items(shape.IntType(), "context.counts")
