@@ -43,6 +43,7 @@ def _add_demo(commands: Parsers) -> None:
     demo = commands.add_parser("demo", help="serve on loopback with a scenario of its own")
     demo.add_argument("--once", action="store_true", help="compare with the samples, then end")
     demo.add_argument("--port", type=int, help="the port; a free one where it is taken")
+    demo.add_argument("--write-samples", metavar="DIR", help="write the answers to DIR's samples")
     demo.set_defaults(run=_demo)
 
 
