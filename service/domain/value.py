@@ -23,7 +23,7 @@ def bounded(low: str, high: str, description: str) -> Any:
 Word = Annotated[str, Meta(min_length=1, max_length=200)]
 ShortWord = Annotated[str, Meta(min_length=1, max_length=80)]
 Words = Annotated[str, Meta(min_length=1, max_length=1000)]
-Uri = Annotated[str, Meta(min_length=1, max_length=200, pattern=r"^\S+$")]
+Uri = Annotated[str, Meta(min_length=1, max_length=200, pattern=r"^[!-~]+$")]
 Instant = Annotated[datetime, Meta(tz=True)]
 
 

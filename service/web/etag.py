@@ -15,7 +15,7 @@ from service.web.negotiate import Form
 from service.web.refusals import BadRequest
 
 GZIP_MARK = "+gzip"
-ANY_TAGS = r'^(\*|(W/)?"[!#-~]*"( ?, ?(W/)?"[!#-~]*")*)$'
+ANY_TAG = r'^(W/)?"[!#-~]*"$'
 _VERSION = re.compile(r'"(\d{1,9})(?:\.[^"]*)?"')
 
 
@@ -46,8 +46,8 @@ def expected_version(if_match: str | None) -> int:
     """The version a change is meant for. Raises VersionMissing, BadRequest, StaleVersion."""
     if if_match is None:
         raise VersionMissing("Read the screen and send its ETag as If-Match.")
-    if not re.fullmatch(ANY_TAGS, if_match.strip()):
-        raise BadRequest("If-Match must be an ETag, in its quotes.")
+    if not re.fullmatch(ANY_TAG, if_match.strip()):
+        raise BadRequest("If-Match must be one ETag, in its quotes.")
     found = _VERSION.fullmatch(if_match.strip().replace(f'{GZIP_MARK}"', '"'))
     if found is None:
         raise StaleVersion('If-Match must be the ETag of this screen alone, such as "1".')

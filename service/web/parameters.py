@@ -5,12 +5,12 @@ from typing import Annotated
 
 from msgspec import Meta
 
-from service.web.etag import ANY_TAGS
+from service.web.etag import ANY_TAG
 from service.web.operation import Parameter
 from service.web.paging import DEFAULT_LIMIT, LONGEST_CURSOR, MOST
 
 Id = Annotated[str, Meta(min_length=1, max_length=80, pattern=r"^[A-Za-z0-9_-]+$")]
-Tag = Annotated[str, Meta(pattern=ANY_TAGS)]
+Tag = Annotated[str, Meta(pattern=ANY_TAG)]
 
 
 def id_of(name: str, what: str) -> Parameter:

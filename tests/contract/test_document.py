@@ -14,6 +14,7 @@ import pytest
 import schemathesis
 from hypothesis import HealthCheck, Phase, settings
 from schemathesis.checks import CheckContext
+from schemathesis.core.result import Ok
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 
 from service.domain.sense_rules import RULES
@@ -22,6 +23,8 @@ from service.web.routes import OPERATIONS
 from tests.system.server import Server
 
 api = schemathesis.openapi.from_dict(document())
+# a missing If-Match has a status of its own
+api.config.checks.missing_required_header.expected_statuses.append("428")
 
 # no schema can say these
 BEYOND_SCHEMA = {*RULES, "shape.decimals", "correction.unchanged", "merge.self", "cursor.unknown"}
@@ -31,7 +34,9 @@ NOT_THERE = {404, 412}
 
 @schemathesis.check
 def refused_for_a_documented_reason(
-    _context: CheckContext, response: schemathesis.Response, case: schemathesis.Case
+    _context: CheckContext,
+    response: schemathesis.Response,
+    case: schemathesis.Case[Any],
 ) -> None:
     """What fits the schema is accepted, or refused by a rule that no schema can say."""
     positive = case.meta is not None and case.meta.generation.mode.is_positive
@@ -42,7 +47,9 @@ def refused_for_a_documented_reason(
     if told.get("resourceType") == "OperationOutcome":
         rules = {coding["code"] for issue in told["issue"] for coding in codings(issue)}
     else:
-        rules = {fault["rule"] for fault in told["faults"]}
+        rules = {fault["rule"] for fault in told.get("faults", ())}
+    if not rules and "Idempotency-Key" in (case.headers or {}):
+        return  # the fuzzer sends one key with many bodies; that the text of the key forbids
     assert rules, told
     assert rules <= BEYOND_SCHEMA, f"not a documented reason: {rules - BEYOND_SCHEMA}"
 
@@ -54,13 +61,15 @@ def codings(issue: dict[str, Any]) -> list[dict[str, Any]]:
 
 @api.parametrize()
 @settings(
-    max_examples=25,
+    max_examples=10,
     deadline=None,
     derandomize=True,
     phases=[Phase.explicit, Phase.generate],
     suppress_health_check=list(HealthCheck),
 )
-def test_the_service_keeps_what_the_document_says(case: schemathesis.Case, server: Server) -> None:
+def test_the_service_keeps_what_the_document_says(
+    case: schemathesis.Case[Any], server: Server
+) -> None:
     case.call_and_validate(
         base_url=server.base,
         headers={"Authorization": f"Bearer {server.key}", "X-API-Key": server.key},
@@ -71,7 +80,7 @@ def test_the_service_keeps_what_the_document_says(case: schemathesis.Case, serve
 
 
 def test_the_fuzzer_found_every_operation() -> None:
-    found = {result.ok().label for result in api.get_all_operations()}
+    found = {result.ok().label for result in api.get_all_operations() if isinstance(result, Ok)}
     assert found == {f"{one.method} {one.path}" for one in OPERATIONS}
 
 

@@ -67,15 +67,17 @@ def key_for(database: Path) -> str:
 def serving(database: Path, key: str | None = None) -> Iterator[Server]:
     """A server on ``database``, ready; whatever still runs at the end is ended."""
     key = key or key_for(database)
-    process = subprocess.Popen(
-        [sys.executable, "-m", "service", "serve", "--port", "0"],
-        env=environment(database),
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        text=True,
-    )
+    log = database.with_suffix(".log")
+    with log.open("w", encoding="utf-8") as written:
+        process = subprocess.Popen(
+            [sys.executable, "-m", "service", "serve", "--port", "0"],
+            env=environment(database),
+            stdout=subprocess.PIPE,
+            stderr=written,
+            text=True,
+        )
     try:
-        base = _base(process)
+        base = _base(process, log)
         headers = {"Authorization": f"Bearer {key}"}
         with httpx.Client(base_url=base, headers=headers, timeout=30) as client:
             _wait_until_ready(client)
@@ -88,11 +90,10 @@ def serving(database: Path, key: str | None = None) -> Iterator[Server]:
             process.stdout.close()
 
 
-def _base(process: subprocess.Popen[str]) -> str:
+def _base(process: subprocess.Popen[str], log: Path) -> str:
     assert process.stdout is not None
-    line = process.stdout.readline()
-    found = re.search(r"http://\S+?:\d+", line)
-    assert found is not None, f"The server said: {line!r}"
+    found = re.search(r"http://\S+?:\d+", process.stdout.readline())
+    assert found is not None, f"The server did not start: {log.read_text(encoding='utf-8')}"
     return found[0]
 
 

@@ -5,7 +5,7 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import httpx
 from msgspec import Struct
@@ -90,7 +90,7 @@ async def world(folder: Path, *, anyone: bool = False) -> AsyncIterator[World]:
 
 def client_of(app: Gate, key: str | None) -> httpx.AsyncClient:
     headers = {} if key is None else {"Authorization": f"Bearer {key}"}
-    transport = httpx.ASGITransport(app=app, raise_app_exceptions=False)
+    transport = httpx.ASGITransport(app=cast("Any", app), raise_app_exceptions=False)
     return httpx.AsyncClient(transport=transport, base_url="http://testserver", headers=headers)
 
 
