@@ -73,9 +73,8 @@ def _strictness(requirement: Need | Limit | Absent) -> int:
 def ask_next(book: RuleBook, choice: Choice, judge: Judge) -> AskNext | None:
     """The one unknown thing that alone keeps the most active method shut; null where none does."""
     support = choice.option.method.support
-    for each in choice.weighed:
-        if each.option.method.support >= support:
-            break
+    above = (each for each in choice.weighed if each.option.method.support < support)
+    for each in above:
         asked = _asked(each.unmet, judge.profile)
         if asked is not None and len(asked) == 1 and not each.lacks:
             path = asked.pop()
@@ -136,20 +135,21 @@ def plainly(book: RuleBook, choice: Choice, judge: Judge, opens: WouldOpen | Non
         yield f"{method.title}: " + " ".join(f"{each.why}." for each in choice.lacking)
     elif choice.moves_nobody:
         last = choice.weighed[choice.taken - 1]
-        yield f"{method.title}: " + " ".join(short(book, each, judge) for each in last.unmet)
+        simple = (part for each in last.unmet for part in _fewest(each))
+        yield f"{method.title}: " + " ".join(short(book, each, judge) for each in simple)
     else:
         whys = (each.why for each in rests_on(choice, judge))
         yield f"{method.title}: " + " ".join(f"{why}." for why in dict.fromkeys(whys))
     if opens is None:
         return
     next_up = next(each for each in choice.weighed if each.option.method.id == opens.method)
-    simple = strictest(part for each in next_up.unmet for part in _fewest(each))
-    reasons = [short(book, each, judge) for each in simple]
+    asked = strictest(part for each in next_up.unmet for part in _fewest(each))
+    reasons = [short(book, each, judge) for each in asked]
     reasons += [f"{each.why}." for each in next_up.lacks]
     yield f"{next_up.option.method.title}: not yet. " + " ".join(reasons)
 
 
-def short(book: RuleBook, requirement: Requirement, judge: Judge) -> str:
+def short(book: RuleBook, requirement: Need | Limit | Absent, judge: Judge) -> str:
     """An unmet requirement in one plain sentence: what was seen and what it takes."""
     if isinstance(requirement, Need):
         words = book.axes[requirement.axis]
@@ -162,9 +162,7 @@ def short(book: RuleBook, requirement: Requirement, judge: Judge) -> str:
         asked = f"{WORDS[requirement.comparison]} {Decimal(requirement.value) / TENTHS}"
         seen = "not known" if value is None else str(value)
         return f"{book.numbers[requirement.number]}: {seen}; it takes: {asked}."
-    if isinstance(requirement, Absent):
-        return f"{book.conditions[requirement.condition].title}."
-    return f"{requirement.why}."
+    return f"{book.conditions[requirement.condition].title}."
 
 
 def _small(words: str) -> str:
