@@ -19,6 +19,7 @@ FORM = {
     ("service/rules/norm_files.py", "6"): "most decimals a score is given with",
     ("service/rules/features.py", "8"): "bits a byte",
     ("service/rules/limbs.py", "3"): "how many words a weight-bearing order has",
+    ("service/rules/load.py", "4"): "how many read rule books are kept",
 }
 NUMBER_CALLS = {"Decimal", "Fraction", "int", "float"}
 

@@ -14,10 +14,11 @@ def test_a_module_that_does_something_and_has_no_test_is_found(grow: Grow) -> No
         {
             "service/domain/__init__.py": '"""Which?"""\n',
             "service/domain/words.py": '"""Which?"""\nONE = 1\n',
-            "service/domain/tested.py": "def f(): ...\n",
-            "service/domain/bare.py": "def f(): ...\n",
-            "service/web/bare.py": "class A:\n    async def f(self): ...\n",
-            "service/storage/versions/v0001.py": "def f(): ...\n",
+            "service/domain/ports.py": 'class A:\n    def f(self):\n        "Does."\n        ...\n',
+            "service/domain/tested.py": "def f(): return 1\n",
+            "service/domain/bare.py": "def f(): return 1\n",
+            "service/web/bare.py": "class A:\n    async def f(self): return 1\n",
+            "service/storage/versions/v0001.py": "def f(): return 1\n",
             "tests/domain/test_tested.py": "",
         }
     )

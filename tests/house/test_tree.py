@@ -6,7 +6,14 @@ from tests.house.tree import ROOT, files, modules, named
 
 def test_caches_and_virtual_environments_are_passed_over(grow: Grow) -> None:
     kept = ["a.md", ".ci/run", "service/x.py", "docs/decisions/0001-a.md"]
-    left = [".venv/lib/y.py", "service/__pycache__/x.pyc", "dist/x.whl", "st.egg-info/PKG-INFO"]
+    left = [
+        ".venv/lib/y.py",
+        ".coverage",
+        ".coverage.host.1",
+        "service/__pycache__/x.pyc",
+        "dist/x.whl",
+        "st.egg-info/PKG-INFO",
+    ]
     root = grow(dict.fromkeys([*kept, *left], ""))
     assert {named(root, path) for path in files(root)} == set(kept)
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 MADE = ("__pycache__", "dist", "build", "node_modules")
+LEFT = (".coverage", ".DS_Store")
 KEPT_HIDDEN = (".ci",)
 
 
@@ -13,7 +14,8 @@ def files(root: Path) -> Iterator[Path]:
     """Every file of the project, sorted; what tools leave behind is passed over."""
     for path in sorted(root.iterdir()):
         if path.is_file():
-            yield path
+            if not path.name.startswith(LEFT):
+                yield path
         elif _belongs(path):
             yield from files(path)
 
