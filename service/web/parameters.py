@@ -10,7 +10,7 @@ from service.web.operation import Parameter
 from service.web.paging import DEFAULT_LIMIT, LONGEST_CURSOR, MOST
 
 Id = Annotated[str, Meta(min_length=1, max_length=80, pattern=r"^[A-Za-z0-9_-]+$")]
-Tag = Annotated[str, Meta(pattern=ANY_TAG)]
+Tag = Annotated[str, Meta(pattern=ANY_TAG, examples=['"1"'])]
 
 
 def id_of(name: str, what: str) -> Parameter:
