@@ -46,9 +46,9 @@ class VitalSigns(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     diastolic_mmhg: Diastolic | None = None
     mean_arterial_mmhg: MeanArterial | None = None
     mean_arterial_target_mmhg: MeanArterial | None = None
-    temperature_celsius: (
-        Annotated[Decimal, bounded("25", "45", "Body temperature, Cel")] | None
-    ) = None
+    temperature_celsius: Annotated[Decimal, bounded("25", "45", "Body temperature, Cel")] | None = (
+        None
+    )
     fio2_fraction: (
         Annotated[Decimal, bounded("0.21", "1", "Fraction of inspired oxygen, 0.21 to 1")] | None
     ) = None
@@ -78,7 +78,8 @@ class Orthostatic(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True)
 class Readiness(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """Readiness to be moved. ``rass`` is the Richmond Agitation-Sedation Scale, -5 to +4.
 
-    Anything left out is unknown, and unknown never counts as ready.
+    Anything left out is unknown, and unknown never counts as ready: an anaesthetised person is
+    sent with the RASS that was seen (-5 when nothing rouses them).
     """
 
     rass: Annotated[int, Meta(ge=-5, le=4)] | None = None

@@ -73,11 +73,11 @@ def status_of(plan: Plan, events: tuple[PlanEvent, ...]) -> str:
 
 def changed_at(plan: Plan, record: ScreenRecord, events: tuple[PlanEvent, ...]) -> datetime:
     """When the plan came into the state it is in."""
-    moments = [event.at for event in events]
+    moments = [record.recorded_at, *(event.at for event in events)]
     noted = any(event.kind == PlanEventKind.LAPSED for event in events)
     if plan.state == PlanState.LAPSED and not noted:
         moments.append(plan.valid_until)
-    return max(moments, default=record.recorded_at)
+    return max(moments)
 
 
 def _ended_early(plan: Plan, events: tuple[PlanEvent, ...]) -> bool:

@@ -143,7 +143,7 @@ def _conditions(book: RuleBook, profile: Profile) -> Iterable[Said]:
     for finding in profile.axes[Axis.CLEARANCE].set_by:
         reviewed = profile.grade(Axis.CLEARANCE) == "review"
         if reviewed and finding.rule in book.parameters:
-            text = f"A clinician confirms before moving: {book.parameters[finding.rule].what}."
+            text = f"{book.parameters[finding.rule].what} (seen: {finding.seen})."
             yield Said(f"clearance.{finding.rule}", text, finding.source, finding.standing)
 
 

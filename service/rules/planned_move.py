@@ -105,15 +105,19 @@ def _device(book: RuleBook, choice: Choice, profile: Profile, context: Context) 
 def _accessories(
     book: RuleBook, rules: tuple[AccessoryRule, ...], move: Move, judge: Judge
 ) -> tuple[Accessory, ...]:
+    """Each accessory once, with every reason for it; the first rule that asks is named."""
+    asked: dict[str, list[AccessoryRule]] = {}
+    for rule in rules:
+        if due(rule.unless, rule.moves, move, judge):
+            asked.setdefault(rule.accessory, []).append(rule)
     return tuple(
         Accessory(
-            rule.accessory,
-            book.accessories[rule.accessory].title,
-            rule.why,
-            rule.rule,
-            rule.citation.source,
-            rule.citation.standing,
+            accessory,
+            book.accessories[accessory].title,
+            "; ".join(rule.why for rule in due_to),
+            due_to[0].rule,
+            due_to[0].citation.source,
+            due_to[0].citation.standing,
         )
-        for rule in rules
-        if due(rule.unless, rule.moves, move, judge)
+        for accessory, due_to in asked.items()
     )
