@@ -60,4 +60,3 @@ def no(where: Where) -> Where:
     if isinstance(bound, Mass):
         return (Mass(bound.kg, reached=not bound.reached),)
     return (Bound(bound.axis, bound.grade, reached=not bound.reached),)
-

@@ -1,6 +1,4 @@
-"""Does every profile that falls in a row of the published tables get one of the row's methods
-or a more supported one, with at least the row's helpers?
-"""
+"""Does everybody in a row of the published tables get one of its methods, or more support?"""
 
 from decimal import ROUND_CEILING, Decimal
 from functools import cache
