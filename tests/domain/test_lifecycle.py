@@ -1,0 +1,48 @@
+"""Is a plan in the right state at every moment?"""
+
+from datetime import datetime, timedelta
+
+import pytest
+from msgspec.structs import replace
+
+from service.domain.lifecycle import as_of
+from service.domain.plan import PlanState
+from service.domain.record import PlanEventKind
+from tests.domain.plans import BEGINS, ENDS, PLAN, events
+
+CREATED, SUPERSEDED, LAPSED, WITHDRAWN, RESTORED = (
+    PlanEventKind.CREATED,
+    PlanEventKind.SUPERSEDED,
+    PlanEventKind.LAPSED,
+    PlanEventKind.WITHDRAWN,
+    PlanEventKind.RESTORED,
+)
+BEFORE, AFTER = ENDS - timedelta(microseconds=1), ENDS + timedelta(days=1)
+
+
+@pytest.mark.parametrize(
+    ("kinds", "pointed", "now", "state"),
+    [
+        ((CREATED,), "at it", BEGINS, "current"),
+        ((CREATED,), "at it", BEFORE, "current"),
+        ((CREATED,), "at it", ENDS, "lapsed"),
+        ((CREATED,), "at it", AFTER, "lapsed"),
+        ((CREATED, LAPSED), "at it", AFTER, "lapsed"),
+        # written down as lapsed is lapsed, whatever a clock that went back says
+        ((CREATED, LAPSED), "at it", BEFORE, "lapsed"),
+        ((CREATED,), "elsewhere", BEFORE, "superseded"),
+        ((CREATED, SUPERSEDED), "elsewhere", BEFORE, "superseded"),
+        ((CREATED, SUPERSEDED), "elsewhere", AFTER, "superseded"),
+        ((CREATED, LAPSED), "elsewhere", AFTER, "superseded"),
+        ((CREATED, SUPERSEDED, RESTORED), "at it", BEFORE, "current"),
+        ((CREATED, SUPERSEDED, RESTORED), "at it", ENDS, "lapsed"),
+        ((CREATED, WITHDRAWN), "elsewhere", BEFORE, "withdrawn"),
+        ((CREATED, WITHDRAWN), "at it", AFTER, "withdrawn"),
+        ((CREATED, LAPSED, SUPERSEDED, WITHDRAWN), "elsewhere", AFTER, "withdrawn"),
+    ],
+)
+def test_withdrawn_outranks_superseded_outranks_lapsed(
+    kinds: tuple[PlanEventKind, ...], pointed: str, now: datetime, state: str
+) -> None:
+    told = as_of(PLAN, events(*kinds), is_current=pointed == "at it", now=now)
+    assert told == replace(PLAN, state=PlanState(state), version=len(kinds))
