@@ -61,7 +61,7 @@ def move_story(move: PlannedMove) -> str:
     steps = [f"{step.text}{_BRAKES[step.brakes]}" for step in move.steps]
     return (
         f"<h3>{heading}</h3><p>{safe(move.plain)} {safe(_means(move))}</p>"
-        + bullets("Why", [_reason_words(reason) for reason in move.because])
+        + bullets("Why", move.why or [_reason_words(reason) for reason in move.because])
         + bullets("Steps", steps, "ol")
         + bullets("Take care", [caution.text for caution in move.cautions])
         + bullets("Stop at once", [sign.text for sign in move.stop_signs])
@@ -103,12 +103,17 @@ def _margin(move: PlannedMove) -> str:
     return f"Only just enough: {', '.join(map(words, move.margin))}." if move.margin else ""
 
 
+def _ask_next(move: PlannedMove) -> str:
+    return f"Ask or test next: {move.ask_next.text}" if move.ask_next else ""
+
+
 _TOLD: tuple[Callable[[PlannedMove], str], ...] = (
     _helpers,
     _device,
     _accessories,
     _wait,
     _margin,
+    _ask_next,
 )
 
 

@@ -27,7 +27,7 @@ def _finding(frame: Frame, test: TestScore) -> Observation:
     value = missing(NO_SCORE)
     if test.score is not None:
         value = measured(quantity(test.score, test.unit))
-    told = [_told(one) for one in test.judgements]
+    told = [*[_told(one) for one in test.judgements], *_changed(test)]
     parts = [(_part_name(test, name, done), size) for name, size in test.parts.items()]
     more = More(
         interpretation=tuple([_outcome(site, one) for one in test.judgements if one.outcome]),
@@ -100,6 +100,23 @@ def _outcome(site: Site, judgement: Judgement) -> CodeableConcept:
 
 def _told(judgement: Judgement) -> str:
     return f"{judgement.text} ({judgement.source}, {judgement.standing.value})"
+
+
+def _changed(test: TestScore) -> list[str]:
+    """The score against the last comparable one, and which published change it reaches."""
+    change = test.change
+    if change is None:
+        return []
+    unit = shown(test.unit)
+    since = f"{change.since:%Y-%m-%d}"
+    told = [
+        f"Since {since} ({written(change.earlier_score)} {unit}): {change.difference:+f} {unit}."
+    ]
+    for one in change.claims:
+        reached = f"{one.claim} change" if one.claim else "not reached"
+        size = f"{sentence(one.kind)} change of {written(one.size)} {unit}"
+        told.append(f"{size}: {reached} ({one.source}, {one.standing.value})")
+    return [*told, *([change.note] if change.note else [])]
 
 
 def _range(judgement: Judgement) -> str:

@@ -57,6 +57,18 @@ def test_what_to_wait_for_and_what_only_just_passes_is_in_words() -> None:
     assert "Only just enough: rise, arms." in told
 
 
+def test_what_to_ask_next_is_in_words() -> None:
+    asked = next(move.ask_next for move in answer_to(BARE).plan.moves if move.ask_next)
+    told = description_of(replace(CHAIR, ask_next=asked))
+    assert told.endswith(f"Ask or test next: {asked.text}")
+
+
+def test_a_plan_of_before_reasons_had_words_still_says_why() -> None:
+    story = move_story(replace(CHAIR, why=()))
+    assert "Seen: clear. Required: at least review." in story
+    assert CHAIR.why[0] in move_story(CHAIR)
+
+
 def test_one_helper_is_not_told_as_many() -> None:
     assert "Needs 1 helper, trained in lifting." in description_of(
         replace(CHAIR, helpers=1, training=("lifting",))
@@ -149,7 +161,7 @@ def test_the_story_holds_steps_with_brakes_cautions_and_stop_signs() -> None:
     for move in FREE.moves:
         story = move_story(move)
         assert story.count("<li>") == sum(
-            map(len, (move.because, move.steps, move.cautions, move.stop_signs))
+            map(len, (move.why or move.because, move.steps, move.cautions, move.stop_signs))
         )
     move = next(move for move in FREE.moves if move.method == "stand_aid" or move.steps)
     assert "(brakes " in "".join(move_story(one) for one in FREE.moves)

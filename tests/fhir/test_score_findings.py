@@ -1,16 +1,19 @@
 """Is each scored test told with value, judgement and cut point, and the right standard code?"""
 
+from datetime import UTC, datetime
 from decimal import Decimal
 
 import pytest
 from msgspec.structs import replace
 
+from service.domain.citation import Standing
 from service.domain.measured_tests import (
     ChairStand30s,
     FiveTimesSitToStand,
     GaitSpeed,
     MeasuredTests,
 )
+from service.domain.score import ChangeClaim, ScoreChange
 from service.fhir.codes import NO_SCORE, TEST_CATEGORY
 from service.fhir.observation import frame_of
 from service.fhir.resources import Observation
@@ -97,3 +100,23 @@ def test_the_code_of_gait_speed_is_for_four_metres_alone(metres: str, codes: lis
 def test_each_hand_has_its_own_standard_code() -> None:
     codes = [one.code.coding[-1].code for one in FOUND["hand_grip"].component]
     assert codes == ["83173-5", "83174-3"]
+
+
+def test_a_change_is_told_with_what_it_may_be_called_and_never_without_a_source() -> None:
+    claims = (
+        ChangeClaim(
+            "r.real", "minimal_detectable", Decimal("3.5"), "real", "s", Standing.PUBLISHED
+        ),
+        ChangeClaim("r.big", "substantial", Decimal(9), None, "s", Standing.RECALLED),
+    )
+    since = datetime(2026, 3, 1, 8, 0, tzinfo=UTC)
+    change = ScoreChange(since, Decimal("20.0"), Decimal("-5.80"), claims, "Same chair.")
+    answer = answer_to(FULL)
+    (test,) = [replace(one, change=change) for one in answer.tests if one.test == "timed_up_and_go"]
+    (made,) = score_findings(frame_of(SITE, answer.screen), (test,))
+    assert [note.text for note in made.note][-4:] == [
+        "Since 2026-03-01 (20.0 s): -5.80 s.",
+        "Minimal detectable change of 3.5 s: real change (s, published)",
+        "Substantial change of 9 s: not reached (s, recalled)",
+        "Same chair.",
+    ]
