@@ -78,14 +78,18 @@ def _within(requirement: Limit, seen: int | None) -> bool:
 def told(requirement: Requirement, profile: Profile) -> tuple[str, str, str]:
     """What a requirement is about, what was seen and what is asked, in words."""
     if isinstance(requirement, Need):
-        return requirement.axis, profile.grade(requirement.axis), f"at least {requirement.grade}"
+        return (
+            requirement.axis.value,
+            profile.grade(requirement.axis),
+            f"at least {requirement.grade}",
+        )
     if isinstance(requirement, Absent):
         present = profile.has(requirement.condition)
-        return requirement.condition, "present" if present else "absent", "absent"
+        return requirement.condition.value, "present" if present else "absent", "absent"
     if isinstance(requirement, Limit):
         value = profile.numbers[requirement.number].value
         required = f"{WORDS[requirement.comparison]} {Decimal(requirement.value) / TENTHS}"
-        return requirement.number, UNKNOWN if value is None else str(value), required
+        return requirement.number.value, UNKNOWN if value is None else str(value), required
     parts = [told(part, profile) for part in requirement.parts]
     return (
         " or ".join(about for about, _, _ in parts),

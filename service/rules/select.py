@@ -120,9 +120,9 @@ def margin(book: RuleBook, choice: Choice, judge: Judge) -> tuple[str, ...]:
         if isinstance(each, Need):
             exactly = judge.profile.grade(each.axis) == each.grade
             if exactly and each.grade != GRADES[each.axis][-1]:
-                named.append(each.axis)
+                named.append(each.axis.value)
         if isinstance(each, Limit) and _close(each, judge.profile.tenths(each.number), share):
-            named.append(each.number)
+            named.append(each.number.value)
     return tuple(dict.fromkeys(named))
 
 

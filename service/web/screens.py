@@ -7,8 +7,10 @@ from litestar.response import Response
 from service.application.correct_screen import correct_screen
 from service.application.ports import Once
 from service.application.preview_screen import preview_screen
+from service.application.read_plan import screen_behind
 from service.application.read_screen import read_screen, screens_since
 from service.application.record_screen import record_screen
+from service.application.service import Call
 from service.application.withdraw_screen import withdraw_screen
 from service.domain.record import Answer
 from service.domain.screen import Screen
@@ -34,7 +36,7 @@ async def record(request: Ask) -> Response[bytes]:
     headers = {"Location": f"/v1/screens/{recorded.answer.screen.id}"}
     if recorded.replayed:
         headers["Idempotency-Replayed"] = "true"
-    return _told(request, recorded.answer, form, 201, headers)
+    return await _told(request, call, recorded.answer, form, 201, headers)
 
 
 async def preview(request: Ask) -> Response[bytes]:
@@ -55,7 +57,7 @@ async def read(request: Ask) -> Response[bytes]:
     tag = etag.screen_tag(answer, form)
     if etag.unchanged(request.headers.get("if-none-match"), tag):
         return reply.not_modified(request, tag)
-    return _told(request, answer, form, 200, {})
+    return await _told(request, call, answer, form, 200, {})
 
 
 async def correct(request: Ask) -> Response[bytes]:
@@ -71,7 +73,7 @@ async def correct(request: Ask) -> Response[bytes]:
         body.correction_reason,
         body.screen(),
     )
-    return _told(request, answer, form, 200, {})
+    return await _told(request, call, answer, form, 200, {})
 
 
 async def withdraw(request: Ask) -> Response[bytes]:
@@ -83,7 +85,7 @@ async def withdraw(request: Ask) -> Response[bytes]:
     answer = await withdraw_screen(
         house_of(request).service, call, request.path_params["screen_id"], version, body.reason
     )
-    return _told(request, answer, form, 200, {})
+    return await _told(request, call, answer, form, 200, {})
 
 
 async def changed_since(request: Ask) -> Response[bytes]:
@@ -100,10 +102,12 @@ async def changed_since(request: Ask) -> Response[bytes]:
     return reply.native(request, paging.Listed(page.items, link))
 
 
-def _told(
-    request: Ask, answer: Answer, form: Form, status: int, headers: dict[str, str]
+async def _told(
+    request: Ask, call: Call, answer: Answer, form: Form, status: int, headers: dict[str, str]
 ) -> Response[bytes]:
     told = {"ETag": etag.screen_tag(answer, form), "Cache-Control": reply.PRIVATE, **headers}
     if form == Form.FHIR:
-        return reply.fhir(request, bundle_of(house_of(request).site, answer), status, told)
+        house = house_of(request)
+        kept = await screen_behind(house.service, call, answer.plan)
+        return reply.fhir(request, bundle_of(house.site, answer, kept.plan.events), status, told)
     return reply.native(request, answer, status, told)
