@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 
 from service.domain.condition import Condition
 from service.domain.context import Context, FloorInjury, OnTheFloor, WalkingAid
+from service.domain.move import Move
 from service.domain.orders import Activity
 from service.domain.profile import Finding
 from service.domain.readiness import Symptom
@@ -149,7 +150,11 @@ def _one_sided(screen: Screen) -> Iterator[Place]:
 
 
 def _floor(screen: Screen) -> OnTheFloor:
-    return screen.context.on_the_floor or OnTheFloor()
+    """What is known of a person on the floor; nothing stands against one who is not asked about."""
+    if screen.context.on_the_floor is not None:
+        return screen.context.on_the_floor
+    asked = Move.UP_FROM_FLOOR in (screen.context.moves or ())
+    return OnTheFloor() if asked else OnTheFloor(injury=FloorInjury.NONE, gets_up_alone=True)
 
 
 def _when(path: str, value: Callable[[Screen], object], present: Callable[[object], bool]) -> Read:

@@ -15,6 +15,7 @@ from service.domain.context import (
     WalkingAid,
 )
 from service.domain.measured_tests import ChairStand30s, MeasuredTests, TimedUpAndGo
+from service.domain.move import Move
 from service.domain.orders import Activity, Precaution
 from service.domain.readiness import Symptom
 from service.domain.screen import Screen
@@ -47,10 +48,8 @@ def found(seen: Screen) -> dict[Condition, list[str]]:
 
 
 ALWAYS = {
-    # nobody uses an aid and nobody is on the floor: not there, not known to rise, not looked at
+    # nobody uses an aid, so none of their own is at hand
     Condition.NO_WALKING_AID: ["/context/walking_aid"],
-    Condition.FLOOR_INJURY: ["/context/on_the_floor/injury"],
-    Condition.CANNOT_RISE_FROM_FLOOR: ["/context/on_the_floor/gets_up_alone"],
 }
 
 
@@ -172,7 +171,6 @@ def test_an_own_aid_is_used_and_may_be_missing(aid: WalkingAid, present: set[Con
     ("floor", "present"),
     [
         (OnTheFloor(injury=FloorInjury.NONE, gets_up_alone=True), set()),
-        (OnTheFloor(injury=FloorInjury.MINOR, gets_up_alone=True), set()),
         (
             OnTheFloor(injury=FloorInjury.MORE_THAN_MINOR, gets_up_alone=True),
             {Condition.FLOOR_INJURY},
@@ -190,6 +188,12 @@ def test_on_the_floor_an_injury_not_stated_counts_as_one(
 ) -> None:
     both = {Condition.FLOOR_INJURY, Condition.CANNOT_RISE_FROM_FLOOR}
     assert set(found(context(on_the_floor=floor))) & both == present
+
+
+def test_the_floor_is_no_matter_unless_the_person_lies_there_or_it_is_asked_about() -> None:
+    both = {Condition.FLOOR_INJURY, Condition.CANNOT_RISE_FROM_FLOOR}
+    assert not set(found(context(moves=[Move.WALK]))) & both
+    assert set(found(context(moves=[Move.UP_FROM_FLOOR]))) >= both
 
 
 def test_anaesthesia_and_deep_sedation_are_told() -> None:
