@@ -9,7 +9,17 @@ from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
 
 from service import __version__
-from service.commands import DONE, WRONG_USE, Parsers, audit, keys, migrate, openapi, serve
+from service.commands import (
+    DONE,
+    WRONG_USE,
+    Parsers,
+    audit,
+    keys,
+    migrate,
+    openapi,
+    rules_mutate,
+    serve,
+)
 from service.settings import SettingsError
 
 
@@ -33,10 +43,17 @@ def parser() -> ArgumentParser:
     commands = whole.add_subparsers(required=True, metavar="command")
     for module in (serve, migrate, keys, openapi, audit):
         module.add(commands)
+    _add_rules(commands)
     _add_demo(commands)
     version = commands.add_parser("version", help="print the version")
     version.set_defaults(run=_version)
     return whole
+
+
+def _add_rules(commands: Parsers) -> None:
+    rules = commands.add_parser("rules", help="the rule book")
+    actions = rules.add_subparsers(required=True, metavar="action")
+    rules_mutate.add_parser(actions)
 
 
 def _add_demo(commands: Parsers) -> None:

@@ -58,16 +58,26 @@ class Case:
 
     def broken_by(self, wrong: Formula, *shown: Answer) -> str | None:
         """Somebody for whom ``wrong`` holds, in words; None where there is nobody."""
+        solver = self._solver
+        solver.push()
+        solver.add(wrong)
+        found = solver.check()
+        said = None
+        if found == z3.sat:
+            model = solver.model()
+            said = " | then ".join(each.told(model) for each in shown or (self.answer,))
+        why = solver.reason_unknown() if found == z3.unknown else ""
+        solver.pop()
+        if why:
+            raise AssertionError(f"the solver gave up: {why}")
+        return said
+
+    @cached_property
+    def _solver(self) -> Formula:
         solver = z3.Solver()
         for free in (self.person, self.worse, self.means, self.fewer):
             solver.add(free.possible())
-        solver.add(wrong)
-        found = solver.check()
-        if found == z3.unsat:
-            return None
-        if found != z3.sat:
-            raise AssertionError(f"the solver gave up: {solver.reason_unknown()}")
-        return " | then ".join(each.told(solver.model()) for each in shown or (self.answer,))
+        return solver
 
 
 Claim = Callable[[Case], str | None]
@@ -171,18 +181,20 @@ def rows_are_respected(case: Case) -> str | None:
     """11. In each row of the published tables: one of its methods or a more supported one, and
     where all means are there at least its helpers. (Where they are not, a sling for two stands
     in for a sheet for three, which the figures allow.)"""
-    rows = (row for row in ROWS if case.move in row.moves)
-    return next((said for row in rows if (said := _row_broken(case, row))), None)
+    rows = {row: _row_broken(case, row) for row in ROWS if case.move in row.moves}
+    if case.broken_by(z3.Or(*rows.values())) is None:
+        return None
+    told = ((row.says, case.broken_by(wrong)) for row, wrong in rows.items())
+    return next(f"{says}: {found}" for says, found in told if found)
 
 
-def _row_broken(case: Case, row: Row) -> str | None:
+def _row_broken(case: Case, row: Row) -> Formula:
     least = min(case.book.methods[method].support for method in row.methods)
     within = [_reached(case.person, bound) for bound in row.where]
     within += [case.person.present[each] for each in row.present]
     too_few = z3.And(case.means.unlimited(), case.answer.helpers < row.helpers)
     wrong = z3.Or(case.answer.support < least, too_few)
-    found = case.broken_by(z3.And(wrong, *within))
-    return found and f"{row.says}: {found}"
+    return z3.And(wrong, *within)
 
 
 def _reached(person: Person, bound: Bound | Mass) -> Formula:
