@@ -1,0 +1,187 @@
+"""What does the record do, told in memory? A small real implementation of the ``Records`` port."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+
+from msgspec.structs import replace
+
+from service.application.ports import (
+    AuditEntry,
+    Correction,
+    KeptPlan,
+    KeptScreen,
+    Merge,
+    NewScreen,
+    Withdrawal,
+)
+from service.domain.problem import (
+    Conflict,
+    NotFound,
+    Problem,
+    Unavailable,
+)
+from service.domain.record import (
+    Page,
+    PatientRecord,
+    PlanEventKind,
+    Principal,
+    ScreenRecord,
+    ScreenStatus,
+)
+from service.domain.score import EarlierScore
+from service.domain.value import Identifier
+from tests.application.tables import Tables, page_of
+
+
+class FakeRecords(Tables):
+    """While ``busy``, every write is turned away; while ``torn``, so are earlier scores."""
+
+    busy = False
+    torn = False
+
+    async def keep(self, new: NewScreen) -> KeptScreen:
+        by = new.principal
+        entry = AuditEntry("screen.record", by, new.request_id, "ok")
+        with self._writing(entry):
+            earlier = self.answered_before(new)
+        if earlier is not None:
+            self.entries.append(replace(entry, outcome="replayed", target=earlier))
+            return replace(self.kept(by.org, self.screens[by.org, earlier][0]), replayed=True)
+        patient = self.patient_for(by.org, new.content.patient)
+        kept = self.add(new, patient, 1, None)
+        self.entries.append(replace(entry, patient=patient, target=new.screen_id))
+        return kept
+
+    async def correct(self, correction: Correction) -> KeptScreen:
+        by, screen = correction.principal, correction.screen_id
+        entry = AuditEntry("screen.correct", by, correction.request_id, "ok", None, screen)
+        with self._writing(entry):
+            before = self.standing(by.org, screen, correction.expected_version).record
+            if before.status == ScreenStatus.WITHDRAWN:
+                raise Conflict("The screen was withdrawn.")
+            if before.content.patient.identifier != correction.content.patient.identifier:
+                raise Conflict("The corrected screen names another patient.")
+        root = self.root(by.org, before.patient_id).id
+        kept = self.add(correction, root, before.version + 1, correction.reason)
+        self.entries.append(replace(entry, patient=root))
+        return kept
+
+    async def withdraw(self, withdrawal: Withdrawal) -> KeptScreen:
+        by, screen, reason = withdrawal.principal, withdrawal.screen_id, withdrawal.reason
+        entry = AuditEntry("screen.withdraw", by, withdrawal.request_id, "ok", None, screen)
+        with self._writing(entry):
+            before = self.standing(by.org, screen, withdrawal.expected_version)
+        root = self.root(by.org, before.record.patient_id).id
+        if before.record.status != ScreenStatus.WITHDRAWN:
+            record = replace(
+                before.record,
+                version=before.record.version + 1,
+                status=ScreenStatus.WITHDRAWN,
+                recorded_at=self.clock(),
+                recorded_by=by.name,
+                correction_reason=reason,
+            )
+            self.screens[by.org, screen].append(replace(before, record=record))
+            self.happened(by, before.plan, PlanEventKind.WITHDRAWN, reason=reason)
+            self.point(by, root)
+        self.entries.append(replace(entry, patient=root))
+        return self.kept(by.org, self.screens[by.org, screen][-1])
+
+    async def merge(self, merge: Merge) -> PatientRecord:
+        by = merge.principal
+        entry = AuditEntry("patient.merge", by, merge.request_id, "ok", merge.patient, merge.into)
+        with self._writing(entry):
+            gone, stays = self.one_patient(by.org, merge.patient), self.root(by.org, merge.into)
+            if gone.merged_into not in (None, stays.id):
+                raise Conflict("That patient was merged into another one before.")
+            if gone.id == stays.id:
+                raise Conflict("They are one patient already.")
+        self.patients[by.org, gone.id] = PatientRecord(gone.id, None, stays.id)
+        leading = self.point(by, stays.id)
+        if gone.current_plan not in (None, leading):
+            self.happened(by, str(gone.current_plan), PlanEventKind.SUPERSEDED, by_plan=leading)
+        self.entries.append(entry)
+        return self.patients[by.org, stays.id]
+
+    async def audit(self, entry: AuditEntry) -> None:
+        with self._writing(entry):
+            self.entries.append(entry)
+
+    async def lapse(self, principal: Principal, plan: str, at: datetime) -> KeptPlan:
+        entry = AuditEntry("plan.lapse", principal, "", "ok", None, plan)
+        with self._writing(entry):
+            if (principal.org, plan) not in self.plans:
+                raise NotFound("No such plan.")
+        kept = self.kept_plan(principal.org, plan)
+        if kept.is_current and PlanEventKind.LAPSED not in {event.kind for event in kept.events}:
+            self.happened(principal, plan, PlanEventKind.LAPSED, at=at)
+            self.entries.append(replace(entry, patient=kept.plan.patient_id))
+        return self.kept_plan(principal.org, plan)
+
+    async def screen(self, org: str, screen: str, version: int | None = None) -> KeptScreen | None:
+        for each in reversed(self.screens.get((org, screen), [])):
+            if version in (None, each.record.version):
+                return self.kept(org, each)
+        return None
+
+    async def plan(self, org: str, plan: str) -> KeptPlan | None:
+        return self.kept_plan(org, plan) if (org, plan) in self.plans else None
+
+    async def patient(self, org: str, patient: str) -> PatientRecord | None:
+        return self.patients.get((org, patient))
+
+    async def earlier_scores(
+        self, org: str, identifier: Identifier, before: datetime
+    ) -> tuple[EarlierScore, ...]:
+        if self.torn:
+            raise Unavailable("The record cannot be read.")
+        known = await self.find_patient(org, identifier.system, identifier.value)
+        return tuple(
+            EarlierScore(each.record.content.observed_at, score)
+            for each in (self.versions_of(org, known.id) if known else ())
+            if each.record.status != ScreenStatus.WITHDRAWN
+            and each.record.content.observed_at < before
+            for score in each.tests
+        )
+
+    async def find_patient(self, org: str, system: str, value: str) -> PatientRecord | None:
+        known = self.known.get((org, system, value))
+        return None if known is None else self.root(org, known)
+
+    async def screens_of(
+        self, org: str, patient: str, limit: int, after: str | None
+    ) -> Page[ScreenRecord]:
+        found = self.versions_of(org, self.root(org, patient).id)
+        return page_of([each.record for each in found], limit, after)
+
+    async def plans_of(
+        self, org: str, patient: str, limit: int, after: str | None
+    ) -> Page[KeptPlan]:
+        root = self.root(org, patient).id
+        kept = [
+            self.kept_plan(org, plan.id)
+            for (of, _), plan in self.plans.items()
+            if of == org and self.root(org, plan.patient_id).id == root
+        ]
+        kept.sort(key=lambda each: (each.plan.valid_from, each.plan.id), reverse=True)
+        return page_of(kept, limit, after)
+
+    async def screens_since(
+        self, org: str, since: datetime, limit: int, after: str | None
+    ) -> Page[ScreenRecord]:
+        latest = [versions[-1].record for (of, _), versions in self.screens.items() if of == org]
+        found = [record for record in latest if record.recorded_at >= since]
+        found.sort(key=lambda record: (record.recorded_at, record.id))
+        return page_of(found, limit, after)
+
+    @contextmanager
+    def _writing(self, entry: AuditEntry) -> Iterator[None]:
+        """A write that is refused is told to the audit trail and changes nothing else."""
+        if self.busy:
+            raise Unavailable("The record is busy.")
+        try:
+            yield
+        except Problem as problem:
+            self.entries.append(replace(entry, outcome=type(problem).__name__))
+            raise
