@@ -7,7 +7,7 @@ from msgspec import Struct
 
 from service.domain.citation import Standing
 from service.domain.move import Move
-from service.domain.reason import AskNext, Reason, RuledOut, WouldOpen
+from service.domain.reason import AskNext, HelperLoad, Reason, RuledOut, WouldOpen
 
 
 class PlanState(StrEnum):
@@ -85,6 +85,7 @@ class PlannedMove(Struct, frozen=True):
     why: tuple[str, ...] = ()
     ask_next: AskNext | None = None
     wait_for: tuple[str, ...] = ()
+    loads: tuple[HelperLoad, ...] = ()
 
 
 class Interim(Struct, frozen=True):

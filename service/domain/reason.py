@@ -1,5 +1,6 @@
 """Why was a method chosen, or ruled out?"""
 
+from decimal import Decimal
 from enum import StrEnum
 
 from msgspec import Struct
@@ -31,11 +32,31 @@ class Reason(Struct, frozen=True):
     standing: Standing
 
 
+class HelperLoad(Struct, frozen=True):
+    """What one helper would hold up, against what one may.
+
+    ``what``: body or leg. ``kg`` null: not known, so not within. ``helpers_by_load``: how many
+    the load alone would ask for; two or more mean equipment, not more hands. ``lowered_by``:
+    what makes the limit lower still.
+    """
+
+    what: str
+    kg: Decimal | None
+    limit_kg: Decimal
+    within: bool
+    helpers_by_load: int | None
+    lowered_by: str
+    source: str
+    standing: Standing
+
+
 class RuledOut(Struct, frozen=True):
-    """A method not chosen and all that stood against it."""
+    """A method not chosen and all that stood against it. ``loads``: where it rests on what a
+    helper holds up."""
 
     method: str
     reasons: tuple[Reason, ...]
+    loads: tuple[HelperLoad, ...] = ()
 
 
 class Change(Struct, frozen=True):

@@ -34,7 +34,7 @@ RULES: dict[str, str] = {
     "sense.mean_outside": "Mean arterial pressure must lie between diastolic and systolic.",
     "sense.help_missing": "An outcome achieved_with_help needs help.",
     "sense.help_unexpected": "help belongs to the outcome achieved_with_help only.",
-    "sense.lift_unexpected": "lift_kg belongs to help lifting only.",
+    "sense.lift_unexpected": "lift_kg and lift_percent belong to help lifting only.",
     "sense.seconds_not_attempted": "A stage not attempted has no seconds.",
     "sense.hands_not_attempted": "A stage not attempted says nothing about hands.",
     "sense.stop_rule": (

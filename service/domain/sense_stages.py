@@ -50,8 +50,9 @@ def _help_faults(path: str, attempt: Tried) -> Iterator[Fault]:
         yield fault(f"{path}/help", "sense.help_missing")
     if not helped and attempt.help is not None:
         yield fault(f"{path}/help", "sense.help_unexpected")
-    if attempt.lift_kg is not None and attempt.help != Help.LIFTING:
-        yield fault(f"{path}/lift_kg", "sense.lift_unexpected")
+    for name in ("lift_kg", "lift_percent"):
+        if getattr(attempt, name) is not None and attempt.help != Help.LIFTING:
+            yield fault(f"{path}/{name}", "sense.lift_unexpected")
 
 
 def _time_faults(stages: Stages) -> Iterator[Fault]:

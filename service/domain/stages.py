@@ -61,23 +61,29 @@ class StandEnd(StrEnum):
     STAFF_STOPPED = "staff_stopped"
 
 
+LiftPercent = Annotated[
+    int, Meta(ge=1, le=100, description="Estimated share of the body mass that was held up, %")
+]
 LiftKg = Annotated[Decimal, bounded("0", "300", "Estimated mass the helper held up, kg")]
 Held = Annotated[Decimal, bounded("0", "3600", "Seconds")]
 
 
 class Attempt(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """One attempt. ``help`` says which help was given and belongs to ``achieved_with_help``;
-    ``lift_kg`` belongs to ``help`` = lifting."""
+    ``lift_kg`` or, where it was judged as a share of the body mass, ``lift_percent`` belongs to
+    ``help`` = lifting."""
 
     outcome: Outcome = Outcome.NOT_ATTEMPTED
     help: Help | None = None
     lift_kg: LiftKg | None = None
+    lift_percent: LiftPercent | None = None
 
 
 class SittingBalance(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     outcome: Outcome = Outcome.NOT_ATTEMPTED
     help: Help | None = None
     lift_kg: LiftKg | None = None
+    lift_percent: LiftPercent | None = None
     seconds: Held | None = None
 
 
@@ -85,6 +91,7 @@ class Rise(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     outcome: Outcome = Outcome.NOT_ATTEMPTED
     help: Help | None = None
     lift_kg: LiftKg | None = None
+    lift_percent: LiftPercent | None = None
     hands_used: bool | None = None
 
 

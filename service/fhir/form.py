@@ -23,6 +23,7 @@ _ROOMS = {"patient", "orders", "readiness", "stages", "tests", "context"}
 FIELD_WORDS = {
     "age_years": "Age",
     "lift_kg": "Mass that the helper held up",
+    "lift_percent": "Share of the body mass that the helper held up",
     "rass": "Richmond Agitation-Sedation Scale (RASS)",
     "mrc_grade": "MRC grade",
     "mrc_sum": "MRC sum",

@@ -80,6 +80,8 @@ def _help(site: Site, attempt: Attempt | SittingBalance | Rise, side: str = "") 
         parts.append((f"{side}help", coded(_said(site, "help", attempt.help.value))))
     if attempt.lift_kg is not None:
         parts.append((f"{side}lift_held", measured(quantity(attempt.lift_kg, "kg"))))
+    if attempt.lift_percent is not None:
+        parts.append((f"{side}share_held", measured(quantity(attempt.lift_percent, "%"))))
     return parts
 
 

@@ -57,7 +57,7 @@ def _lifted(screen: Screen) -> tuple[Decimal | None, list[tuple[str, Decimal | N
     """The most that a helper held up at any stage; unknown where it was not estimated, and
     unknown while nobody has seen the person rise."""
     lifts = [
-        (f"{path}/lift_kg", attempt.lift_kg)
+        (f"{path}/lift_kg", _held_up(screen, attempt))
         for path, attempt in _attempts(screen)
         if attempt.help == Help.LIFTING
     ]
@@ -66,6 +66,14 @@ def _lifted(screen: Screen) -> tuple[Decimal | None, list[tuple[str, Decimal | N
     if not lifts and screen.stages.rise.outcome == Outcome.NOT_ATTEMPTED:
         return None, [("/stages/rise/outcome", None)]
     return max((kg for _, kg in lifts if kg is not None), default=Decimal(0)), lifts
+
+
+def _held_up(screen: Screen, attempt: Attempt | Rise | SittingBalance) -> Decimal | None:
+    """Kilograms as estimated, or as a share of the body mass; the greater where both are sent."""
+    mass, share = screen.patient.mass_kg, attempt.lift_percent
+    by_share = None if mass is None or share is None else mass * share / PERCENT
+    told = [kg for kg in (attempt.lift_kg, by_share) if kg is not None]
+    return max(told, default=None)
 
 
 def mass_unknown(book: RuleBook, screen: Screen) -> tuple[Finding, ...]:

@@ -11,6 +11,7 @@ from service.domain.requirement import Requirement
 from service.rules.book import AccessoryRule, MoveRules, RuleBook, SaidRule
 from service.rules.evaluate import Judge
 from service.rules.explain import ask_next, plainly, would_open
+from service.rules.helper_load import loads_of
 from service.rules.means import device_at_hand, expanded, helper_count
 from service.rules.select import Choice, because, margin, ruled_out
 
@@ -48,12 +49,13 @@ def planned(
         ),
         stop_signs=said(method.stop_signs, move.move, judge),
         because=because(choice, judge),
-        ruled_out=ruled_out(choice, judge),
+        ruled_out=ruled_out(book, choice, move.move, judge),
         would_open=opens,
         margin=margin(book, choice, judge),
         why=tuple(plainly(book, choice, judge, opens)),
         ask_next=ask_next(book, choice, judge),
         wait_for=waits,
+        loads=loads_of(book, method, move.move, judge),
     )
 
 

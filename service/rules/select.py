@@ -7,11 +7,13 @@ from msgspec import Struct
 
 from service.domain.axis import GRADES
 from service.domain.context import Context
+from service.domain.move import Move
 from service.domain.reason import Reason, RuledOut
 from service.domain.requirement import Absent, AnyOf, Limit, Need, Requirement
 from service.rules.book import MoveRules, Option, RuleBook
 from service.rules.evaluate import Judge
 from service.rules.finding import limit
+from service.rules.helper_load import loads_of
 from service.rules.means import missing
 
 PERCENT = Decimal(100)
@@ -100,12 +102,13 @@ def rests_on(choice: Choice, judge: Judge) -> Iterator[Requirement]:
             yield each
 
 
-def ruled_out(choice: Choice, judge: Judge) -> tuple[RuledOut, ...]:
+def ruled_out(book: RuleBook, choice: Choice, move: Move, judge: Judge) -> tuple[RuledOut, ...]:
     """Every method that something stands against, with all of it."""
     return tuple(
         RuledOut(
             each.option.method.id,
             (*(judge.reason(requirement) for requirement in each.unmet), *each.lacks),
+            loads_of(book, each.option.method, move, judge),
         )
         for each in choice.weighed
         if each.unmet or each.lacks
