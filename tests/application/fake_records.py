@@ -39,6 +39,7 @@ class FakeRecords(Tables):
 
     busy = False
     torn = False
+    writes = 0
 
     async def keep(self, new: NewScreen) -> KeptScreen:
         by = new.principal
@@ -180,6 +181,7 @@ class FakeRecords(Tables):
         """A write that is refused is told to the audit trail and changes nothing else."""
         if self.busy:
             raise Unavailable("The record is busy.")
+        self.writes += 1
         try:
             yield
         except Problem as problem:

@@ -34,6 +34,15 @@ async def test_a_plan_whose_time_ran_out_reads_lapsed_and_that_is_written_once(
     assert [action for action, *_ in house.told()].count("plan.lapse") == 1
 
 
+async def test_a_lapse_that_is_written_costs_later_readings_only_their_note(house: House) -> None:
+    plan = (await house.recorded()).plan
+    house.clock.now = plan.valid_until
+    await read_plan(house.service, house.call, plan.id)
+    before = house.records.writes
+    await read_plan(house.service, house.call, plan.id)
+    assert house.records.writes == before + 1
+
+
 async def test_the_lapse_of_a_superseded_plan_is_not_written(house: House) -> None:
     first = (await house.recorded()).plan
     await house.recorded(later(5))
