@@ -29,8 +29,10 @@ def attempts(draw: st.DrawFn, outcomes: tuple[Outcome, ...] = tuple(Outcome)) ->
     if outcome != Outcome.ACHIEVED_WITH_HELP:
         return Attempt(outcome=outcome)
     given = draw(st.sampled_from(Help))
-    lifted = draw(maybe(number("0", "300"))) if given == Help.LIFTING else None
-    return Attempt(outcome=outcome, help=given, lift_kg=lifted)
+    if given != Help.LIFTING:
+        return Attempt(outcome=outcome, help=given)
+    lifted, share = draw(maybe(number("0", "300"))), draw(maybe(st.integers(1, 100)))
+    return Attempt(outcome=outcome, help=given, lift_kg=lifted, lift_percent=share)
 
 
 @st.composite
@@ -41,6 +43,7 @@ def sitting_balances(draw: st.DrawFn) -> SittingBalance:
         outcome=tried.outcome,
         help=tried.help,
         lift_kg=tried.lift_kg,
+        lift_percent=tried.lift_percent,
         seconds=draw(maybe(number("0", "3600"))) if seen else None,
     )
 
@@ -53,6 +56,7 @@ def rises(draw: st.DrawFn) -> Rise:
         outcome=tried.outcome,
         help=tried.help,
         lift_kg=tried.lift_kg,
+        lift_percent=tried.lift_percent,
         hands_used=draw(maybe(st.booleans())) if seen else None,
     )
 

@@ -66,6 +66,7 @@ FULL = msgspec.json.decode(
         "arm_pull": {"left": {"outcome": "achieved"}, "right": {"outcome": "achieved"}},
         "knee_extension": {"left": {"mrc_grade": 4}, "right": {"mrc_grade": 3}},
         "rise": {"outcome": "achieved_with_help", "help": "lifting", "lift_kg": 8.50,
+                 "lift_percent": 5,
                  "hands_used": true},
         "weight_shift": {"left": {"outcome": "achieved"},
                          "right": {"outcome": "achieved_with_help", "help": "lifting",

@@ -47,6 +47,9 @@ def test_a_lift_and_the_hands_are_told_with_the_rise() -> None:
     lift = component(rise, "lift_held").value_quantity
     assert lift is not None
     assert str(lift.value) == "8.50"
+    share = component(rise, "share_held").value_quantity
+    assert share is not None
+    assert (share.value, share.code) == (5, "%")
     assert component(rise, "hands_used").value_boolean is True
 
 
