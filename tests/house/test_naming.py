@@ -18,6 +18,8 @@ def test_strangers_empty_names_and_unasked_modules_are_found(grow: Grow) -> None
             **folders,
             "Makefile": "",
             ".gitignore": "",
+            "service/helpers.py": '"""What is here?"""\n',
+            "service/helper_count.py": '"""How many people help?"""\n',
             "service/utils.py": '"""What is here?"""\n',
             "service/key_manager.py": '"""Who keeps keys? This does."""\n',
             "service/silent.py": "",
@@ -28,6 +30,7 @@ def test_strangers_empty_names_and_unasked_modules_are_found(grow: Grow) -> None
     assert faults(root) == [
         "Makefile: does not belong at the top",
         "LICENSE: is missing at the top",
+        "service/helpers.py: the name does not say what is in it",
         "service/key_manager.py: the name does not say what is in it",
         "service/utils.py: the name does not say what is in it",
         "service/silent.py: its first line does not say which question it answers",
