@@ -23,14 +23,17 @@ async def assess(
     book = service.book
     tests = score_tests(book, content)
     if tests:
-        tests = with_changes(book, tests, await _earlier(service, call, content))
+        tests = with_changes(book, tests, await _earlier(service, call, content, screen_id))
     profile = profile_of(book, content, tests)
     ids = PlanIds(service.new_id(), screen_id, version)
     return Assessment(profile, tests, build_plan(book, content, profile, ids), pack(profile))
 
 
-async def _earlier(service: Service, call: Call, content: Screen) -> tuple[EarlierScore, ...]:
-    """The person's scores from before this screen, newest first."""
+async def _earlier(
+    service: Service, call: Call, content: Screen, screen_id: str
+) -> tuple[EarlierScore, ...]:
+    """The person's scores from before this screen, newest first; a correction is not held
+    against what it corrects."""
     return await service.records.earlier_scores(
-        call.principal.org, content.patient.identifier, content.observed_at
+        call.principal.org, content.patient.identifier, content.observed_at, but=screen_id
     )

@@ -10,7 +10,7 @@ from service.domain.axis import Number
 from service.domain.condition import Condition
 from service.domain.profile import Finding, NumberSeen
 from service.domain.screen import Screen
-from service.domain.stages import Attempt, Help, Outcome, Rise, SittingBalance
+from service.domain.stages import Help, Outcome, Rise, SittingBalance
 from service.rules.book import RuleBook
 from service.rules.finding import by_condition, by_parameter, limit
 
@@ -42,20 +42,15 @@ def _rounded(value: Decimal | None, rounding: str) -> Decimal | None:
     return None if value is None else value.quantize(TENTH, rounding)
 
 
-def _attempts(screen: Screen) -> Iterable[tuple[str, Attempt | Rise | SittingBalance]]:
-    stages = screen.stages
-    yield "/stages/sitting_balance", stages.sitting_balance
-    yield "/stages/forward_lean", stages.forward_lean
-    yield "/stages/rise", stages.rise
-    for name in ("arm_pull", "weight_shift", "heel_raise", "foot_lift"):
-        sides = getattr(stages, name)
-        yield f"/stages/{name}/left", sides.left
-        yield f"/stages/{name}/right", sides.right
+def _attempts(screen: Screen) -> Iterable[tuple[str, Rise | SittingBalance]]:
+    """Where the body may have to be held up; a foot or a hand that is lifted is no such load."""
+    yield "/stages/sitting_balance", screen.stages.sitting_balance
+    yield "/stages/rise", screen.stages.rise
 
 
 def _lifted(screen: Screen) -> tuple[Decimal | None, list[tuple[str, Decimal | None]]]:
-    """The most that a helper held up at any stage; unknown where it was not estimated, and
-    unknown while nobody has seen the person rise."""
+    """The most that a helper held up; unknown where it was not estimated, and unknown while
+    nobody has seen the person rise, for want of trying or of strength."""
     lifts = [
         (f"{path}/lift_kg", _held_up(screen, attempt))
         for path, attempt in _attempts(screen)
@@ -63,12 +58,14 @@ def _lifted(screen: Screen) -> tuple[Decimal | None, list[tuple[str, Decimal | N
     ]
     if any(kg is None for _, kg in lifts):
         return None, lifts
-    if not lifts and screen.stages.rise.outcome == Outcome.NOT_ATTEMPTED:
+    if screen.stages.rise.outcome == Outcome.NOT_ATTEMPTED:
         return None, [("/stages/rise/outcome", None)]
+    if screen.stages.rise.outcome == Outcome.NOT_ACHIEVED:
+        return None, lifts
     return max((kg for _, kg in lifts if kg is not None), default=Decimal(0)), lifts
 
 
-def _held_up(screen: Screen, attempt: Attempt | Rise | SittingBalance) -> Decimal | None:
+def _held_up(screen: Screen, attempt: Rise | SittingBalance) -> Decimal | None:
     """Kilograms as estimated, or as a share of the body mass; the greater where both are sent."""
     mass, share = screen.patient.mass_kg, attempt.lift_percent
     by_share = None if mass is None or share is None else mass * share / PERCENT

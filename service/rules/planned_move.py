@@ -8,7 +8,7 @@ from service.domain.move import Move
 from service.domain.plan import Accessory, Device, PlannedMove, Said, Step
 from service.domain.profile import Profile
 from service.domain.requirement import Requirement
-from service.rules.book import AccessoryRule, MoveRules, RuleBook, SaidRule
+from service.rules.book import AccessoryRule, Method, MoveRules, RuleBook, SaidRule
 from service.rules.evaluate import Judge
 from service.rules.explain import ask_next, plainly, would_open
 from service.rules.helper_load import loads_of
@@ -37,11 +37,7 @@ def planned(
         training=method.training,
         device=_device(book, choice, judge.profile, context),
         accessories=_accessories(book, method.accessories, move.move, judge),
-        steps=tuple(
-            Step(rule.text, rule.brakes)
-            for rule in method.steps
-            if due(rule.unless, rule.moves, move.move, judge)
-        ),
+        steps=_steps(method, move.move, judge),
         cautions=(
             *said(method.cautions, move.move, judge),
             *(said(move.cautions, move.move, judge) if moved else ()),
@@ -56,6 +52,14 @@ def planned(
         ask_next=ask_next(book, choice, judge),
         wait_for=waits,
         loads=loads_of(book, method, move.move, judge),
+    )
+
+
+def _steps(method: Method, move: Move, judge: Judge) -> tuple[Step, ...]:
+    return tuple(
+        Step(rule.text, rule.brakes)
+        for rule in method.steps
+        if due(rule.unless, rule.moves, move, judge)
     )
 
 

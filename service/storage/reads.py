@@ -50,10 +50,10 @@ def find_patient(
 
 
 def earlier_scores(
-    connection: sqlite3.Connection, org: str, identifier: Identifier, before: datetime
+    connection: sqlite3.Connection, org: str, identifier: Identifier, before: datetime, but: str
 ) -> tuple[EarlierScore, ...]:
     """The scores of the person's last screens observed before, newest first; withdrawn ones and
-    those without tests are left out."""
+    the screen ``but`` are left out."""
     known = find_patient(connection, org, identifier.system, identifier.value)
     if known is None:
         return ()
@@ -63,7 +63,7 @@ def earlier_scores(
     return tuple(
         EarlierScore(from_micros(row.observed), score)
         for row in rows
-        if row.status != ScreenStatus.WITHDRAWN
+        if row.status != ScreenStatus.WITHDRAWN and row.id != but
         for score in decode_screen(row.schema_no, row.body).tests
     )
 

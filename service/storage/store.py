@@ -143,10 +143,10 @@ class Store:
         return await self._reader.one(lambda found: reads.read_patient(found, org, patient))
 
     async def earlier_scores(
-        self, org: str, identifier: Identifier, before: datetime
+        self, org: str, identifier: Identifier, before: datetime, but: str
     ) -> tuple[EarlierScore, ...]:
         return await self._reader.one(
-            lambda found: reads.earlier_scores(found, org, identifier, before)
+            lambda found: reads.earlier_scores(found, org, identifier, before, but)
         )
 
     async def find_patient(self, org: str, system: str, value: str) -> PatientRecord | None:

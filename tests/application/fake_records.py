@@ -133,7 +133,7 @@ class FakeRecords(Tables):
         return self.patients.get((org, patient))
 
     async def earlier_scores(
-        self, org: str, identifier: Identifier, before: datetime
+        self, org: str, identifier: Identifier, before: datetime, but: str
     ) -> tuple[EarlierScore, ...]:
         if self.torn:
             raise Unavailable("The record cannot be read.")
@@ -143,6 +143,7 @@ class FakeRecords(Tables):
             for each in (self.versions_of(org, known.id) if known else ())
             if each.record.status != ScreenStatus.WITHDRAWN
             and each.record.content.observed_at < before
+            and each.record.id != but
             for score in each.tests
         )
 

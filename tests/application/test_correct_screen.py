@@ -1,5 +1,6 @@
 """Does a correction give a new version with a new plan, of the same person and sender's id?"""
 
+import msgspec
 import pytest
 
 from service.application.correct_screen import correct_screen
@@ -49,6 +50,15 @@ async def test_a_correction_is_assessed_anew(house: House) -> None:
     after = await _correct(house, before.screen.id, walked("14"))
     assert [score.score for score in after.tests] == [14]
     assert before.tests == ()
+
+
+async def test_a_correction_is_not_held_against_what_it_corrects(house: House) -> None:
+    """18 s corrected to 14 s and a later minute is a mended record, no improvement."""
+    before = await house.recorded(walked("18"))
+    moved = msgspec.structs.replace(walked("14"), observed_at=later(1).observed_at)
+    after = await _correct(house, before.screen.id, moved)
+    assert after.screen.content.observed_at > before.screen.content.observed_at
+    assert [score.change for score in after.tests] == [None]
 
 
 async def test_a_correction_cannot_change_whose_screen_it_is(house: House) -> None:

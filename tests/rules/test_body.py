@@ -1,6 +1,7 @@
 """Are the numbers of a person read from the screen, and rounded towards caution?"""
 
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -11,7 +12,7 @@ from service.domain.screen import Screen
 from service.domain.stages import Attempt, Help, Outcome, Rise, Sides, SittingBalance
 from service.rules.body import mass_unknown, numbers_of, very_heavy
 from service.rules.load import load_book
-from tests.rules.screens import ABLE, patient, screen, stages, stood
+from tests.rules.screens import patient, screen, stages, stood
 
 BOOK = load_book()
 SIZES = ["/patient/mass_kg", "/patient/stature_cm"]
@@ -21,9 +22,9 @@ def number(seen: Screen, which: Number) -> Decimal | None:
     return numbers_of(BOOK, seen)[which].value
 
 
-def lifted(kg: str | None) -> Attempt:
+def lifted(kg: str | None) -> dict[str, Any]:
     lift = None if kg is None else Decimal(kg)
-    return Attempt(outcome=Outcome.ACHIEVED_WITH_HELP, help=Help.LIFTING, lift_kg=lift)
+    return {"outcome": Outcome.ACHIEVED_WITH_HELP, "help": Help.LIFTING, "lift_kg": lift}
 
 
 def test_every_number_is_told() -> None:
@@ -33,8 +34,8 @@ def test_every_number_is_told() -> None:
 def test_loads_are_rounded_up_and_times_down() -> None:
     assert number(patient(mass_kg=Decimal("76.91")), Number.MASS_KG) == Decimal("77.0")
     assert number(stages(timed_stand=stood("29.99")), Number.STANDING_TIME_S) == Decimal("29.9")
-    lean = stages(forward_lean=lifted("15.91"))
-    assert number(lean, Number.HELPER_LIFT_KG) == Decimal("16.0")
+    risen = stages(rise=Rise(**lifted("15.91")))
+    assert number(risen, Number.HELPER_LIFT_KG) == Decimal("16.0")
 
 
 def test_a_leg_is_15_7_percent_of_the_mass() -> None:
@@ -54,34 +55,34 @@ def test_nothing_was_lifted_when_all_was_done_alone() -> None:
     assert numbers_of(BOOK, screen())[Number.HELPER_LIFT_KG] == NumberSeen(Decimal("0.0"))
 
 
-def test_the_heaviest_lift_of_any_stage_counts() -> None:
-    seen = stages(
-        sitting_balance=SittingBalance(
-            outcome=Outcome.ACHIEVED_WITH_HELP, help=Help.LIFTING, lift_kg=Decimal(12)
-        ),
-        foot_lift=Sides(left=lifted("4"), right=lifted("20")),
-    )
+def test_the_heavier_lift_of_the_body_counts() -> None:
+    seen = stages(sitting_balance=SittingBalance(**lifted("12")), rise=Rise(**lifted("20")))
     told = numbers_of(BOOK, seen)[Number.HELPER_LIFT_KG]
     assert told.value == Decimal(20)
     assert [finding.path for finding in told.set_by] == [
         "/stages/sitting_balance/lift_kg",
-        "/stages/foot_lift/left/lift_kg",
-        "/stages/foot_lift/right/lift_kg",
+        "/stages/rise/lift_kg",
     ]
 
 
+def test_a_foot_or_a_hand_that_is_lifted_is_no_load_of_the_body() -> None:
+    foot = Sides(left=Attempt(**lifted("4")), right=Attempt(**lifted(None)))
+    assert number(stages(foot_lift=foot, arm_pull=foot), Number.HELPER_LIFT_KG) == 0
+
+
 def test_a_lift_nobody_estimated_is_not_known_whatever_else_was() -> None:
-    seen = stages(arm_pull=Sides(left=lifted("4"), right=lifted(None)))
+    seen = stages(sitting_balance=SittingBalance(**lifted("4")), rise=Rise(**lifted(None)))
     assert number(seen, Number.HELPER_LIFT_KG) is None
 
 
-def test_the_lift_is_not_known_while_nobody_has_seen_a_rise() -> None:
-    told = numbers_of(BOOK, stages(rise=Rise()))[Number.HELPER_LIFT_KG]
+@pytest.mark.parametrize("sat", [{"outcome": Outcome.ACHIEVED}, lifted("3")])
+def test_the_lift_is_not_known_while_nobody_has_seen_a_rise(sat: dict[str, Any]) -> None:
+    sitting = SittingBalance(**sat)
+    told = numbers_of(BOOK, stages(rise=Rise(), sitting_balance=sitting))[Number.HELPER_LIFT_KG]
     assert told.value is None
     assert [finding.path for finding in told.set_by] == ["/stages/rise/outcome"]
-    leant = stages(rise=Rise(), forward_lean=lifted("3"))
-    assert number(leant, Number.HELPER_LIFT_KG) == Decimal(3)
-    assert number(stages(forward_lean=ABLE), Number.HELPER_LIFT_KG) == 0
+    failed = stages(rise=Rise(outcome=Outcome.NOT_ACHIEVED), sitting_balance=sitting)
+    assert number(failed, Number.HELPER_LIFT_KG) is None
 
 
 def test_a_mass_not_recorded_is_a_finding() -> None:
