@@ -7,9 +7,9 @@ import pytest
 from service.domain.axis import GRADES, Axis, Number
 from service.domain.citation import Citation, Standing
 from service.domain.condition import Condition
-from service.domain.reason import Change, Reason, Status
+from service.domain.reason import Reason, Status
 from service.domain.requirement import Absent, AnyOf, Limit, Need, Requirement
-from service.rules.evaluate import Judge, changes, told
+from service.rules.evaluate import Judge, told
 from tests.rules.profiles import best, best_but, profile
 
 CITED = Citation("somewhere", Standing.RECALLED)
@@ -123,10 +123,3 @@ def test_any_is_told_part_by_part() -> None:
         "rise at least steadied or spasms absent",
     )
     assert Judge(person).reason(one).status == Status.UNMET
-
-
-def test_the_fewest_changes_of_any_are_those_of_its_first_part() -> None:
-    person = best_but({Axis.RISE: "none"}, Condition.SPASMS)
-    change = Change("rise", "none", "at least steadied")
-    assert changes(need(), person) == (change,)
-    assert changes(either(need(), absent()), person) == (change,)

@@ -1,0 +1,71 @@
+"""Does a bad rule file stop the start, and name itself?"""
+
+from pathlib import Path
+
+import pytest
+
+from service.domain.axis import Axis
+from service.domain.condition import Condition
+from service.domain.move import Move
+from service.domain.stages import Stage
+from service.rules.load import load_book, read_book
+from service.rules.reading import BadRuleBook
+from tests.rules.broken import BROKEN, METHOD, MOVE
+from tests.rules.rule_files import copied, faults_of, on_top, write
+
+
+@pytest.mark.parametrize("what", BROKEN)
+def test_a_bad_rule_file_stops_the_start_and_is_named(what: str, tmp_path: Path) -> None:
+    file, edit, named, said = BROKEN[what]
+    root = copied(tmp_path)
+    write(root, file, edit)
+    told = [fault for fault in faults_of(root) if fault.startswith(named) and said in fault]
+    assert told, faults_of(root)
+
+
+@pytest.mark.parametrize("folder", ["axes", "conditions", "stages", "moves", "test_norms"])
+def test_a_word_without_its_file_and_a_file_without_its_word_are_named(
+    folder: str, tmp_path: Path
+) -> None:
+    root = copied(tmp_path)
+    path = min((root / folder).glob("*.toml"))
+    path.rename(path.with_stem("nobody_knows"))
+    assert faults_of(root) == [
+        f"{folder}/{word}: the file and the word must both exist"
+        for word in sorted([path.stem, "nobody_knows"])
+    ]
+
+
+def test_without_a_last_resort_nothing_starts(tmp_path: Path) -> None:
+    root = copied(tmp_path)
+    (root / "methods/do_not_move.toml").unlink()
+    assert "methods/do_not_move: the last resort is missing" in faults_of(root)
+
+
+def test_every_fault_is_told_at_once(tmp_path: Path) -> None:
+    root = copied(tmp_path)
+    for file in (METHOD, MOVE):
+        write(root, file, on_top("colour = 1"))
+    assert [fault.split(":")[0] for fault in faults_of(root)] == [METHOD, MOVE]
+
+
+def test_the_book_that_comes_with_the_service_is_whole_and_read_once() -> None:
+    book = load_book()
+    assert book is load_book()
+    assert (set(book.axes), set(book.conditions), set(book.moves)) == (
+        set(Axis),
+        set(Condition),
+        set(Move),
+    )
+    assert list(book.stages) == list(Stage)
+    assert {source.id for source in book.sources.values()} == set(book.sources)
+
+
+def test_a_copy_reads_the_same_as_the_original(tmp_path: Path) -> None:
+    assert read_book(copied(tmp_path)) == load_book()
+
+
+def test_an_overlay_that_is_not_there_stops_the_start(tmp_path: Path) -> None:
+    with pytest.raises(BadRuleBook) as refused:
+        read_book(copied(tmp_path), tmp_path / "ours.toml")
+    assert refused.value.faults == [f"{tmp_path / 'ours.toml'}: No such file or directory"]
