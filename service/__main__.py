@@ -17,6 +17,7 @@ from service.commands import (
     keys,
     migrate,
     openapi,
+    rules_check,
     rules_mutate,
     serve,
 )
@@ -53,7 +54,8 @@ def parser() -> ArgumentParser:
 def _add_rules(commands: Parsers) -> None:
     rules = commands.add_parser("rules", help="the rule book")
     actions = rules.add_subparsers(required=True, metavar="action")
-    rules_mutate.add_parser(actions)
+    for module in (rules_check, rules_mutate):
+        module.add_parser(actions)
 
 
 def _add_demo(commands: Parsers) -> None:

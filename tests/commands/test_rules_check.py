@@ -1,0 +1,72 @@
+"""Does the check fail on faults only, and find what is idle?"""
+
+import json
+from argparse import Namespace
+from pathlib import Path
+
+import pytest
+from msgspec.structs import replace
+
+from service.__main__ import parser
+from service.commands import CHECK_FAILED, DONE, rules_check
+from service.domain.axis import Axis, Number
+from service.domain.citation import Citation, Standing
+from service.domain.requirement import AnyOf, Limit, Need
+from service.rules.load import HERE, freeze, read_with
+
+CITED = Citation("common_practice", Standing.PRACTICE)
+
+
+def limit(comparison: str, value: int) -> Limit:
+    return Limit("a.rule", next(iter(Number)), comparison, "p", value, "why", CITED)
+
+
+def test_the_book_has_no_faults(capsys: pytest.CaptureFixture[str]) -> None:
+    assert rules_check.run(Namespace(json=True, overlay=None)) == DONE
+    assert json.loads(capsys.readouterr().out)["faults"] == []
+
+
+def test_a_refused_overlay_is_a_fault(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    overlay = tmp_path / "own.toml"
+    overlay.write_text("nonsense = 1\n", encoding="utf-8")
+    assert rules_check.run(Namespace(json=False, overlay=overlay)) == CHECK_FAILED
+    assert "fault: own.toml" in capsys.readouterr().out
+
+
+def test_an_idle_parameter_and_source_and_method_are_found() -> None:
+    files, ref = read_with(HERE, None)
+    book = freeze(files, ref)
+    parameter = next(iter(book.parameters.values()))
+    source = next(iter(book.sources.values()))
+    method = next(iter(book.methods.values()))
+    more = replace(
+        book,
+        parameters={**book.parameters, "idle_p": parameter},
+        sources={**book.sources, "idle_s": source},
+        methods={**book.methods, "idle_m": method},
+    )
+    found = set(rules_check.idle(files, more)) - set(rules_check.idle(files, book))
+    assert found == {
+        "parameters: nothing uses `idle_p`",
+        "sources: nobody cites `idle_s`",
+        "methods: no move offers `idle_m`",
+    }
+
+
+def test_a_stricter_limit_implies_a_looser_one_and_not_the_other_way() -> None:
+    assert rules_check.implies(limit("at_least", 20), limit("at_least", 10))
+    assert not rules_check.implies(limit("at_least", 10), limit("at_least", 20))
+    assert rules_check.implies(limit("below", 10), limit("at_most", 10))
+    assert not rules_check.implies(limit("at_most", 10), limit("below", 10))
+    assert not rules_check.implies(limit("at_least", 10), limit("at_most", 10))
+
+
+def test_a_need_implies_an_either_or_that_holds_it() -> None:
+    need = Need("a.need", Axis.ARMS, "both", "why", CITED)
+    either = AnyOf("a.any", (need, limit("below", 1)), "why", CITED)
+    assert rules_check.implies(need, either)
+    assert not rules_check.implies(either, need)
+
+
+def test_it_is_asked_for_on_the_command_line() -> None:
+    assert parser().parse_args(["rules", "check"]).run is rules_check.run
