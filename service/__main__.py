@@ -19,6 +19,7 @@ from service.commands import (
     openapi,
     rules_check,
     rules_mutate,
+    rules_show,
     serve,
 )
 from service.settings import SettingsError
@@ -54,7 +55,7 @@ def parser() -> ArgumentParser:
 def _add_rules(commands: Parsers) -> None:
     rules = commands.add_parser("rules", help="the rule book")
     actions = rules.add_subparsers(required=True, metavar="action")
-    for module in (rules_check, rules_mutate):
+    for module in (rules_check, rules_mutate, rules_show):
         module.add_parser(actions)
 
 

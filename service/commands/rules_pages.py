@@ -1,0 +1,175 @@
+"""How is a part of the rule book written down for a reader?"""
+
+from collections.abc import Iterable, Iterator
+from decimal import Decimal
+
+from service.domain.citation import Citation
+from service.domain.requirement import Absent, Limit, Need, Requirement
+from service.rules.book import (
+    AccessoryRule,
+    HelperRule,
+    Method,
+    MoveRules,
+    Option,
+    RuleBook,
+    SaidRule,
+    StepRule,
+)
+from service.rules.evaluate import TENTHS, WORDS
+from service.rules.files import ConditionFile
+from service.rules.norm_files import Cut, NormFile, NormRule
+
+NOTICE = (
+    "Local policy, the device maker's instructions and the judgement of licensed staff come first."
+)
+
+
+def method_page(book: RuleBook, method: Method) -> list[str]:
+    """The page of a method, a Markdown line each."""
+    count = "as its rules say" if method.helpers is None else str(method.helpers)
+    helpers = f"- Helpers: {count}. {method.helpers_why} {cited(book, method.helpers_citation)}"
+    return [
+        *_top(book, method.title, method.plain, method.citation),
+        *_part("What it needs", (_asked(book, each) for each in method.requires)),
+        *_part("Helpers", (helpers, *(_helpers(book, each) for each in method.more_helpers))),
+        *_part("Accessories", (_accessory(book, each) for each in method.accessories)),
+        *_part("Steps", (_said(book, each) for each in method.steps)),
+        *_part("Cautions", (_said(book, each) for each in method.cautions)),
+        *_part("Stop signs", (_said(book, each) for each in method.stop_signs)),
+    ]
+
+
+def move_page(book: RuleBook, move: MoveRules) -> list[str]:
+    """The page of a move; the methods stand in order of support."""
+    lines = _top(book, move.title, move.plain, move.citation)
+    for option in move.options:
+        asked = [_asked(book, each) for each in option.requires]
+        asked += [_helpers(book, each) for each in option.more_helpers]
+        lines += _part(f"{option.method.title} (`{option.method.id}`)", asked)
+        if not asked:
+            lines += [f"## {option.method.title} (`{option.method.id}`)", "", "- Asks nothing.", ""]
+    return lines + _part("Cautions", (_said(book, each) for each in move.cautions))
+
+
+def norm_page(book: RuleBook, norm: NormFile) -> list[str]:
+    lines = [f"# {norm.title}", "", NOTICE, ""]
+    for rule in norm.rules:
+        lines += _part(f"Judgement: {rule.id}", _judged(book, norm, rule))
+    for table in norm.points:
+        rows = [f"- {row.holds} {row.value}: {row.points} points" for row in table.rows]
+        source = cited(book, Citation(table.source, table.standing))
+        rows += [f"- otherwise: {table.otherwise}; not able: {table.unable} {source}"]
+        lines += _part(f"Points from {table.reads}", rows)
+    fixed = [
+        f"- {each.score} when {each.when}: {each.why} "
+        f"{cited(book, Citation(each.source, each.standing))}"
+        for each in norm.fixed
+    ]
+    change = [
+        f"- {each.value} {each.unit} ({each.kind}, {each.claim}) "
+        f"{cited(book, Citation(each.source, each.standing))}"
+        for each in norm.change
+    ]
+    lines += [*_part("Fixed scores", fixed), *_part("Change", change)]
+    return lines + _part("No change is judged", (f"- {each}" for each in [norm.no_change] if each))
+
+
+def condition_page(book: RuleBook, condition: ConditionFile) -> list[str]:
+    citation = Citation(condition.source, condition.standing)
+    said = (("Confirm", condition.confirm), ("Caution", condition.caution))
+    lines = _top(book, condition.title, condition.note or "A condition of the person.", citation)
+    return lines + _part("What follows", (f"- {name}: {text}" for name, text in said if text))
+
+
+def picture(book: RuleBook, move: MoveRules) -> list[str]:
+    """The choice as a Mermaid flowchart: the first method whose needs are all met."""
+    lines = ["## How it is chosen", "", "```mermaid", "flowchart TD"]
+    for at, option in enumerate(move.options):
+        lines.append(f'  q{at}{{"{_question(book, option)}"}} -->|yes| m{at}["{_title(option)}"]')
+        if at + 1 < len(move.options):
+            lines.append(f"  q{at} -->|no or not known| q{at + 1}")
+    return [*lines, "```", ""]
+
+
+def _title(option: Option) -> str:
+    return option.method.title.replace('"', "'")
+
+
+def _question(book: RuleBook, option: Option) -> str:
+    asked = dict.fromkeys(words(book, each).replace('"', "'") for each in option.requires)
+    device = option.method.device_class
+    at_hand = [] if device is None else [f"At hand: {book.device_classes[device].title}"]
+    return "<br>".join([*asked, *at_hand]) or "Always"
+
+
+def words(book: RuleBook, requirement: Requirement) -> str:
+    """What is asked, in plain words, with the value."""
+    if isinstance(requirement, Need):
+        axis = book.axes[requirement.axis]
+        return f"{axis.title}: at least “{axis.grades[requirement.grade]}”"
+    if isinstance(requirement, Limit):
+        value = Decimal(requirement.value) / TENTHS
+        return f"{book.numbers[requirement.number]}: {WORDS[requirement.comparison]} {value}"
+    if isinstance(requirement, Absent):
+        return f"Not with: {book.conditions[requirement.condition].title}"
+    return " or ".join(words(book, part) for part in requirement.parts)
+
+
+def cited(book: RuleBook, citation: Citation) -> str:
+    return f"[{book.sources[citation.source].title}; {citation.standing}]"
+
+
+def _top(book: RuleBook, title: str, plain: str, citation: Citation) -> list[str]:
+    return [f"# {title}", "", NOTICE, "", f"{plain} {cited(book, citation)}", ""]
+
+
+def _part(title: str, lines: Iterable[str]) -> list[str]:
+    content = list(lines)
+    return [f"## {title}", "", *content, ""] if content else []
+
+
+def _asked(book: RuleBook, each: Requirement) -> str:
+    return f"- {words(book, each)}. {each.why}. {cited(book, each.citation)}"
+
+
+def _unless(book: RuleBook, unless: Requirement | None) -> str:
+    return "" if unless is None else f" (unless {words(book, unless)})"
+
+
+def _helpers(book: RuleBook, each: HelperRule) -> str:
+    count = f"{each.add} more helpers" if each.add else f"at least {each.at_least} helpers"
+    return f"- {count}{_unless(book, each.unless)}. {each.why}. {cited(book, each.citation)}"
+
+
+def _accessory(book: RuleBook, each: AccessoryRule) -> str:
+    title = book.accessories[each.accessory].title
+    where = _where(book, each)
+    return f"- {title}{where}{_unless(book, each.unless)}. {each.why}. {cited(book, each.citation)}"
+
+
+def _said(book: RuleBook, each: SaidRule | StepRule) -> str:
+    where = _where(book, each)
+    return f"- {each.text}{where}{_unless(book, each.unless)} {cited(book, each.citation)}"
+
+
+def _where(book: RuleBook, each: AccessoryRule | SaidRule | StepRule) -> str:
+    titles = sorted(book.moves[move].title for move in each.moves)
+    return f" (only: {'; '.join(titles)})" if titles else ""
+
+
+def _judged(book: RuleBook, norm: NormFile, rule: NormRule) -> Iterator[str]:
+    for cut in rule.cuts:
+        unit = rule.unit or norm.unit
+        yield f"- {cut.holds} {cut.value} {unit}{_whom(cut)}: {rule.outcomes[cut.outcome]}"
+    yield f"- otherwise: {rule.outcomes[rule.otherwise]}"
+    if rule.unable is not None:
+        yield f"- not able: {rule.outcomes[rule.unable]}"
+    if rule.no_norm is not None:
+        yield f"- no norm: {rule.no_norm}"
+    yield f"- Source: {cited(book, Citation(rule.source, rule.standing))}"
+
+
+def _whom(cut: Cut) -> str:
+    ages = "" if cut.age_from is None else f", from age {cut.age_from}"
+    ages += "" if cut.age_to is None else f", to age {cut.age_to}"
+    return ages if cut.sex is None else f", {cut.sex}{ages}"
