@@ -18,6 +18,7 @@ from service.commands import (
     migrate,
     openapi,
     rules_check,
+    rules_docs,
     rules_mutate,
     rules_show,
     serve,
@@ -55,7 +56,7 @@ def parser() -> ArgumentParser:
 def _add_rules(commands: Parsers) -> None:
     rules = commands.add_parser("rules", help="the rule book")
     actions = rules.add_subparsers(required=True, metavar="action")
-    for module in (rules_check, rules_mutate, rules_show):
+    for module in (rules_check, rules_docs, rules_mutate, rules_show):
         module.add_parser(actions)
 
 

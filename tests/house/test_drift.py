@@ -9,7 +9,8 @@ from sqlalchemy import create_engine, text
 from sqlmodel import SQLModel
 
 import service.storage.tables  # noqa: F401 - fills the metadata
-from service.commands import openapi
+from service.commands import openapi, rules_docs
+from service.rules.load import load_book
 from service.storage import generate
 from service.storage.migrate import migrate
 from tests.house.tree import ROOT
@@ -24,6 +25,11 @@ def test_a_stale_openapi_document_is_found(tmp_path: Path) -> None:
     assert not openapi.is_current(stale)
     stale.write_text(openapi.text().replace("3.1.0", "3.0.0", 1), encoding="utf-8")
     assert not openapi.is_current(stale)
+
+
+def test_the_pages_of_the_rule_book_are_current() -> None:
+    stale = rules_docs.outdated(ROOT / "docs" / "rules", rules_docs.pages(load_book()))
+    assert stale == [], "run: stanchion rules docs"
 
 
 @pytest.mark.parametrize("path", generate.generated(), ids=lambda path: path.name)
