@@ -196,9 +196,7 @@ def _decimals(value: Decimal) -> int:
     return max(0, -exponent) if isinstance(exponent, int) else 0
 
 
-def _set(book: Parameter, wanted: SetParameter | None) -> Parameter:
-    if wanted is None:
-        return book
+def _set(book: Parameter, wanted: SetParameter) -> Parameter:
     was = f"Set locally: {wanted.why}. The rule book has {written(book)} ({book.source})."
     return replace(
         book,

@@ -124,12 +124,10 @@ def margin(book: RuleBook, choice: Choice, judge: Judge) -> tuple[str, ...]:
             exactly = judge.profile.grade(each.axis) == each.grade
             if exactly and each.grade != GRADES[each.axis][-1]:
                 named.append(each.axis.value)
-        if isinstance(each, Limit) and _close(each, judge.profile.tenths(each.number), share):
+        if isinstance(each, Limit) and _close(each, judge.profile.tenths(each.number) or 0, share):
             named.append(each.number.value)
     return tuple(dict.fromkeys(named))
 
 
-def _close(requirement: Limit, seen: int | None, share: Decimal) -> bool:
-    if seen is None:
-        return False
+def _close(requirement: Limit, seen: int, share: Decimal) -> bool:
     return abs(seen - requirement.value) * PERCENT < share * requirement.value
