@@ -137,7 +137,7 @@ def _unless(book: RuleBook, unless: Requirement | None) -> str:
 
 
 def _helpers(book: RuleBook, each: HelperRule) -> str:
-    count = f"{each.add} more helpers" if each.add else f"at least {each.at_least} helpers"
+    count = f"helpers: {each.add} more" if each.add else f"at least {each.at_least} helpers"
     return f"- {count}{_unless(book, each.unless)}. {each.why}. {cited(book, each.citation)}"
 
 
