@@ -2,12 +2,12 @@
 
 from datetime import UTC, datetime, timedelta, timezone
 from decimal import Decimal
-from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from msgspec.structs import replace
 
+from service.domain.axis import Axis
 from service.domain.context import FloorInjury, OnTheFloor, Setting
 from service.domain.move import Move
 from service.domain.orders import Precaution
@@ -18,7 +18,7 @@ from service.rules.load import load_book
 from service.rules.norms import score_tests
 from service.rules.plan import PlanIds, build_plan, may_move
 from service.rules.profile import profile_of
-from tests.rules.profiles import BEST, TOLD, profile
+from tests.rules.profiles import best_but
 from tests.rules.screens import (
     context,
     limbs,
@@ -27,6 +27,7 @@ from tests.rules.screens import (
     readiness,
     screen,
     stages,
+    stood,
     vital_signs,
 )
 from tests.strategies import screens
@@ -141,11 +142,9 @@ def test_a_condition_that_needs_a_clinician_says_so(content: Screen, rule: str) 
 def test_the_seat_to_practise_from_is_told_in_whole_centimetres_inside_its_share(
     knee: str | None, low: int | None, high: int | None
 ) -> None:
-    part = orders(weight_bearing=limbs()).orders
     content = replace(
         patient(popliteal_height_cm=None if knee is None else Decimal(knee)),
-        orders=part,
-        stages=stages(foot_lift=stages().stages.foot_lift, timed_stand=_half_a_minute()).stages,
+        stages=stages(timed_stand=stood("30")).stages,
     )
     made = plan(content).exercise
     assert made is not None
@@ -153,22 +152,17 @@ def test_the_seat_to_practise_from_is_told_in_whole_centimetres_inside_its_share
     assert (made.seat_height_cm_low, made.seat_height_cm_high) == (low, high)
 
 
-def _half_a_minute() -> Any:
-    return replace(screen().stages.timed_stand, seconds=Decimal(30))
-
-
 def test_no_goal_and_no_exercise_while_movement_is_withheld_or_not_known() -> None:
     for rass in (4, None):
         made = plan(readiness(rass=rass))
         assert (made.goals, made.exercise) == ((), None)
     for grade, moves in (("clear", True), ("review", True), ("withhold", False)):
-        assert may_move(profile(BEST | {next(iter(BEST)): grade}, TOLD)) is moves
+        assert may_move(best_but({Axis.CLEARANCE: grade})) is moves
 
 
 def test_the_standing_notice_and_the_triggers_are_in_every_plan() -> None:
     for content in (screen(), readiness(rass=4)):
         made = plan(content)
-        assert "plan" not in {said.text for said in made.notices}
         assert [said.rule for said in made.notices] == [rule.rule for rule in BOOK.notices]
         assert len(made.rescreen_when) >= 8
 

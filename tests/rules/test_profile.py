@@ -48,8 +48,8 @@ def test_a_profile_is_total_founded_and_the_same_each_time(drawn: Screen) -> Non
     assert seen == profile_of(BOOK, drawn, ())
     assert (set(seen.axes), set(seen.numbers)) == (set(Axis), set(Number))
     assert all(seen.grade(axis) in GRADES[axis] for axis in Axis)
-    graded = [*seen.axes.values(), *seen.numbers.values()]
-    told = [finding for each in graded for finding in each.set_by]
+    told = [finding for grade in seen.axes.values() for finding in grade.set_by]
+    told += [finding for number in seen.numbers.values() for finding in number.set_by]
     told += [finding for places in seen.conditions.values() for finding in places]
     assert all(finding.source in BOOK.sources for finding in told)
     assert all(seen.conditions.values())
