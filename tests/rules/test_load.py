@@ -1,5 +1,6 @@
 """Does a bad rule file stop the start, and name itself?"""
 
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -8,7 +9,7 @@ from service.domain.axis import Axis
 from service.domain.condition import Condition
 from service.domain.move import Move
 from service.domain.stages import Stage
-from service.rules.load import load_book, read_book
+from service.rules.load import HERE, load_book, read_book
 from service.rules.reading import BadRuleBook
 from tests.rules.broken import BROKEN, METHOD, MOVE
 from tests.rules.rule_files import copied, faults_of, on_top, write
@@ -69,3 +70,39 @@ def test_an_overlay_that_is_not_there_stops_the_start(tmp_path: Path) -> None:
     with pytest.raises(BadRuleBook) as refused:
         read_book(copied(tmp_path), tmp_path / "ours.toml")
     assert refused.value.faults == [f"{tmp_path / 'ours.toml'}: No such file or directory"]
+
+
+OVERLAY = """
+title = "House rules"
+version = "v1"
+decided_by = "The safe handling board"
+
+[parameters.stand_10_s]
+value = "15"
+unit = "s"
+why = "Decided"
+"""
+
+
+def test_an_overlay_file_lies_over_the_book_and_the_digest_tells_them_apart(
+    tmp_path: Path,
+) -> None:
+    ours = tmp_path / "ours.toml"
+    ours.write_text(OVERLAY, encoding="utf-8")
+    book, plain = load_book(ours), load_book()
+    assert {
+        name for name in plain.parameters if book.parameters[name] != plain.parameters[name]
+    } == {"stand_10_s"}
+    assert book.parameters["stand_10_s"].value == Decimal(15)
+    assert book.ref.version == f"{plain.ref.version}+local"
+    assert book.ref.digest != plain.ref.digest
+    ours.write_text(OVERLAY + "\n", encoding="utf-8")
+    assert read_book(HERE, ours).ref.digest != book.ref.digest
+
+
+def test_a_fault_in_an_overlay_names_the_overlay(tmp_path: Path) -> None:
+    ours = tmp_path / "ours.toml"
+    ours.write_text(OVERLAY.replace("stand_10_s", "stand_7_s"), encoding="utf-8")
+    with pytest.raises(BadRuleBook) as refused:
+        read_book(HERE, ours)
+    assert refused.value.faults == ["ours.toml: parameters.stand_7_s: no parameter is called so"]
