@@ -8,10 +8,12 @@ from hypothesis import given, settings
 from msgspec.structs import replace
 
 from service.domain.axis import Axis
+from service.domain.condition import Condition
 from service.domain.context import FloorInjury, OnTheFloor, Setting
 from service.domain.move import Move
 from service.domain.orders import Precaution
 from service.domain.plan import Plan, PlanState
+from service.domain.requirement import Absent
 from service.domain.screen import Screen
 from service.domain.stages import Rise
 from service.rules.load import load_book
@@ -160,11 +162,44 @@ def test_no_goal_and_no_exercise_while_movement_is_withheld_or_not_known() -> No
         assert may_move(best_but({Axis.CLEARANCE: grade})) is moves
 
 
+ENDS_A_PLAN = {
+    "rescreen.fall",
+    "rescreen.buckling",
+    "rescreen.new_sedation",
+    "rescreen.surgery",
+    "rescreen.changed_order",
+    "rescreen.rass_change",
+    "rescreen.new_dizziness",
+    "rescreen.transfer_of_unit",
+}
+
+
 def test_the_standing_notice_and_the_triggers_are_in_every_plan() -> None:
     for content in (screen(), readiness(rass=4)):
         made = plan(content)
         assert [said.rule for said in made.notices] == [rule.rule for rule in BOOK.notices]
-        assert len(made.rescreen_when) >= 8
+        first = made.notices[0].text
+        for comes_first in ("policy", "maker's instructions", "judgement"):
+            assert comes_first in first
+        assert {said.rule for said in made.rescreen_when} == ENDS_A_PLAN
+
+
+def test_a_sentence_about_the_whole_plan_is_left_out_where_its_check_holds() -> None:
+    no_tubes = Absent(
+        "plan.no_tubes_or_lines",
+        Condition.TUBES_OR_LINES,
+        "Lines",
+        BOOK.notices[0].citation,
+    )
+    minded = replace(BOOK.notices[0], rule="notice.mind_the_lines", unless=no_tubes)
+    book = replace(BOOK, notices=(*BOOK.notices, minded))
+
+    def told(content: Screen) -> bool:
+        made = build_plan(book, content, profile_of(book, content, ()), IDS)
+        return "notice.mind_the_lines" in {said.rule for said in made.notices}
+
+    assert told(orders(Precaution.TUBES_OR_LINES))
+    assert not told(screen())
 
 
 @settings(max_examples=50)
