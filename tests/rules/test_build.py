@@ -134,6 +134,16 @@ def test_the_rules_of_a_move_stand_for_the_methods_they_name() -> None:
     assert (last.requires, last.more_helpers) == ((), ())
 
 
+def test_the_rules_of_a_move_may_name_every_method_that_serves_it() -> None:
+    names = ["push", "lift"]
+    made = move(
+        [method("push"), method("lift", support=90)],
+        requires=[{**NO_STOMA, **REASON, "methods": names}],
+    )
+    rules = [[each.rule for each in option.requires] for option in made.options]
+    assert rules == [["walk.no_stoma"], ["walk.no_stoma"], []]
+
+
 def test_a_method_without_helpers_is_asked_for_none_by_the_move() -> None:
     alone = method("alone", helpers={"count": 0, **REASON})
     made = move([alone], more_helpers=[{"at_least": 2, **REASON}])
