@@ -14,6 +14,7 @@ from service.domain.axis import RANK
 from service.domain.requirement import Absent, AnyOf, Limit, Need, Requirement
 from service.rules.book import MoveRules, RuleBook
 from service.rules.load import HERE, freeze, read_with
+from service.rules.reach import reaches
 from service.rules.reading import BadRuleBook, RuleFiles
 from service.rules.texts import spoken
 from service.rules.vocabulary import READ_IN_CODE
@@ -21,6 +22,9 @@ from service.rules.vocabulary import READ_IN_CODE
 
 def add_parser(actions: Parsers) -> None:
     check = actions.add_parser("check", help="say what is wrong or idle in the rule book")
+    check.add_argument(
+        "path", nargs="?", type=Path, default=HERE, help="another rule book's folder"
+    )
     check.add_argument("--overlay", type=Path, help="a hospital's own file, laid over the book")
     with_json(check)
     check.set_defaults(run=run)
@@ -30,8 +34,10 @@ def run(args: Namespace) -> int:
     faults: list[str] = []
     warnings: list[str] = []
     try:
-        files, ref = read_with(HERE, args.overlay)
-        warnings = list(idle(files, freeze(files, ref)))
+        files, ref = read_with(args.path, args.overlay)
+        book = freeze(files, ref)
+        faults = list(idle(files, book))
+        warnings = list(doubtful(files, book))
     except BadRuleBook as bad:
         faults = list(bad.faults)
     if args.json:
@@ -50,24 +56,50 @@ def idle(files: RuleFiles, book: RuleBook) -> Iterator[str]:
     named = set(_strings(files)) | spoken(files) | set(READ_IN_CODE)
     for name in sorted(set(book.parameters) - named):
         yield f"parameters: nothing uses `{name}`"
-    for name in sorted(set(book.sources) - set(_cited(files))):
-        yield f"sources: nobody cites `{name}`"
-    offered = {option.method.id for move in book.moves.values() for option in move.options}
-    for name in sorted(set(book.methods) - offered):
-        yield f"methods: no move offers `{name}`"
+    found = [each for move in book.moves.values() for each in reaches(move)]
+    for name in sorted(set(book.methods) - {each.method for each in found if each.ever}):
+        yield f"methods/{name}: no move ever chooses it, whoever is moved and whatever is at hand"
+    for place, one, other in _pairs(book):
+        if _owner(one) == _owner(other) and (implies(one, other) or implies(other, one)):
+            yield f"{place}: of `{one.rule}` and `{other.rule}` one asks what the other asks"
     for move in book.moves.values():
-        yield from _overlaps(move)
+        yield from _same_helpers(move)
 
 
-def _overlaps(move: MoveRules) -> Iterator[str]:
+def doubtful(files: RuleFiles, book: RuleBook) -> Iterator[str]:
+    """What may be meant, and should be looked at."""
+    for name in sorted(set(book.sources) - set(_cited(files))):
+        yield f"sources/{name}: nobody cites it"
+    for move in book.moves.values():
+        for each in reaches(move):
+            if each.before and each.ever:
+                first = ", ".join(each.before)
+                yield f"moves/{move.move}: {each.method} is chosen only for want of {first}"
+            elif each.before:
+                yield f"moves/{move.move}: {each.method} is never chosen"
+    for place, one, other in _pairs(book):
+        if _owner(one) != _owner(other) and implies(one, other) and implies(other, one):
+            yield f"{place}: `{one.rule}` and `{other.rule}` ask the same"
+
+
+def _pairs(book: RuleBook) -> Iterator[tuple[str, Requirement, Requirement]]:
+    for move in book.moves.values():
+        for option in move.options:
+            for one, other in combinations(option.requires, 2):
+                yield f"moves/{move.move} with {option.method.id}", one, other
+
+
+def _owner(requirement: Requirement) -> str:
+    """The file that asks. A move may ask more of a method than the method does, or less."""
+    return requirement.rule.partition(".")[0]
+
+
+def _same_helpers(move: MoveRules) -> Iterator[str]:
     for option in move.options:
-        place = f"moves/{move.move} with {option.method.id}"
-        for one, other in combinations(option.requires, 2):
-            if implies(one, other) or implies(other, one):
-                yield f"{place}: `{one.rule}` and `{other.rule}` ask the same or one the other's"
         for first, second in combinations(option.more_helpers, 2):
             same = (first.at_least, first.add) == (second.at_least, second.add)
             if same and _bare(first.unless) == _bare(second.unless):
+                place = f"moves/{move.move} with {option.method.id}"
                 yield f"{place}: `{first.rule}` and `{second.rule}` are the same helpers"
 
 

@@ -11,7 +11,9 @@ from service.__main__ import parser
 from service.commands import CHECK_FAILED, DONE, rules_check
 from service.domain.axis import Axis, Number
 from service.domain.citation import Citation, Standing
+from service.domain.move import Move
 from service.domain.requirement import AnyOf, Limit, Need
+from service.rules.book import Option, RuleBook
 from service.rules.load import HERE, freeze, read_with
 
 CITED = Citation("common_practice", Standing.PRACTICE)
@@ -22,14 +24,14 @@ def limit(comparison: str, value: int) -> Limit:
 
 
 def test_the_book_has_no_faults(capsys: pytest.CaptureFixture[str]) -> None:
-    assert rules_check.run(Namespace(json=True, overlay=None)) == DONE
+    assert rules_check.run(Namespace(json=True, path=HERE, overlay=None)) == DONE
     assert json.loads(capsys.readouterr().out)["faults"] == []
 
 
 def test_a_refused_overlay_is_a_fault(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     overlay = tmp_path / "own.toml"
     overlay.write_text("nonsense = 1\n", encoding="utf-8")
-    assert rules_check.run(Namespace(json=False, overlay=overlay)) == CHECK_FAILED
+    assert rules_check.run(Namespace(json=False, path=HERE, overlay=overlay)) == CHECK_FAILED
     assert "fault: own.toml" in capsys.readouterr().out
 
 
@@ -45,12 +47,40 @@ def test_an_idle_parameter_and_source_and_method_are_found() -> None:
         sources={**book.sources, "idle_s": source},
         methods={**book.methods, "idle_m": method},
     )
-    found = set(rules_check.idle(files, more)) - set(rules_check.idle(files, book))
-    assert found == {
+    assert list(rules_check.idle(files, book)) == []
+    assert list(rules_check.idle(files, more)) == [
         "parameters: nothing uses `idle_p`",
-        "sources: nobody cites `idle_s`",
-        "methods: no move offers `idle_m`",
-    }
+        "methods/idle_m: no move ever chooses it, whoever is moved and whatever is at hand",
+    ]
+    doubts = set(rules_check.doubtful(files, more)) - set(rules_check.doubtful(files, book))
+    assert doubts == {"sources/idle_s: nobody cites it"}
+
+
+def with_first_option(book: RuleBook, option: Option) -> RuleBook:
+    rules = book.moves[Move.WALK]
+    return replace(
+        book, moves={**book.moves, Move.WALK: replace(rules, options=(option, *rules.options[1:]))}
+    )
+
+
+def test_a_row_that_another_row_of_its_file_asks_already_is_a_fault() -> None:
+    files, ref = read_with(HERE, None)
+    book = freeze(files, ref)
+    unaided = book.moves[Move.WALK].options[0]
+    weaker = Need("unaided.again", Axis.COOPERATION, "prompted", "why", CITED)
+    doubled = with_first_option(book, replace(unaided, requires=(*unaided.requires, weaker)))
+    (said,) = rules_check.idle(files, doubled)
+    assert said.startswith("moves/walk with unaided: of `unaided.cooperation` and `unaided.again`")
+    helpers = (*unaided.more_helpers, unaided.more_helpers[-1])
+    doubled = with_first_option(book, replace(unaided, more_helpers=helpers))
+    assert [said.endswith("the same helpers") for said in rules_check.idle(files, doubled)] == [
+        True
+    ]
+
+
+def test_another_folder_can_be_checked(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert rules_check.run(Namespace(json=True, path=tmp_path, overlay=None)) == CHECK_FAILED
+    assert "plan.toml: " in json.loads(capsys.readouterr().out)["faults"][0]
 
 
 def test_a_stricter_limit_implies_a_looser_one_and_not_the_other_way() -> None:
