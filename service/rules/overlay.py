@@ -177,18 +177,22 @@ def _may_not(book: Parameter, wanted: SetParameter) -> Iterator[str]:
 
 
 def _looser(book: Parameter, wanted: SetParameter) -> Iterator[str]:
-    """A default may go either way; every other value only towards its stricter side."""
-    if book.standing == Standing.DEFAULT or wanted.value == book.value:
-        return
-    if book.stricter in (None, "none"):
-        yield f"a {book.standing} value with no stricter side may not be changed"
+    """A default may go either way; every other value only towards its stricter side; none to a
+    side where nothing says how far."""
+    if wanted.value == book.value:
         return
     higher = wanted.value > book.value
-    if higher is not (book.stricter == "higher"):
+    side = "higher" if higher else "lower"
+    sourced = book.standing != Standing.DEFAULT
+    if sourced and book.stricter in (None, "none"):
+        yield f"a {book.standing} value with no stricter side may not be changed"
+    elif sourced and book.stricter != side:
         yield (
             f"{written(replace(book, value=wanted.value))} is looser than the {book.standing}"
             f" {written(book)}: only {book.stricter} values are stricter"
         )
+    elif (book.highest if higher else book.lowest) is None:
+        yield f"it has no bound for {side} values, so it may not be set {side}"
 
 
 def _decimals(value: Decimal) -> int:

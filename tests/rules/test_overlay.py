@@ -56,6 +56,8 @@ def test_what_is_stricter_or_a_default_may_be_set(parameter: str, value: str, un
         ("heavy_from_kg", "95", "kg", "is looser than the published 90.7"),
         ("helper_lift_limit_kg", "20", "kg", "looser"),
         ("kg_a_pound", "0.5", "kg", "may not be changed"),
+        ("odd_mass_above_kg", "250", "kg", "no bound for higher values"),
+        ("odd_mass_below_kg", "20", "kg", "no bound for lower values"),
         ("stand_10_s", "15", "min", "the unit is s, not min"),
         ("stand_10_s", "10.5", "s", "is finer than 10"),
         ("stand_10_s", "NaN", "s", "or no number"),

@@ -64,14 +64,14 @@ def key_for(database: Path) -> str:
 
 
 @contextmanager
-def serving(database: Path, key: str | None = None) -> Iterator[Server]:
-    """A server on ``database``, ready; whatever still runs at the end is ended."""
+def serving(database: Path, key: str | None = None, **more: str) -> Iterator[Server]:
+    """A server on ``database`` with ``more`` settings, ready; ended at the end."""
     key = key or key_for(database)
     log = database.with_suffix(".log")
     with log.open("w", encoding="utf-8") as written:
         process = subprocess.Popen(
             [sys.executable, "-m", "service", "serve", "--port", "0"],
-            env=environment(database),
+            env=environment(database, **more),
             stdout=subprocess.PIPE,
             stderr=written,
             text=True,
