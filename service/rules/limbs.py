@@ -108,6 +108,6 @@ def _able(screen: Screen, limb: Limb, attempt: Attempt) -> bool:
 
 
 def _free(screen: Screen, limb: Limb) -> bool:
-    """The arm is there, not hurt, and not ordered to bear nothing."""
-    hurt = _INJURED[limb] in screen.orders.precautions
-    return bears(screen, limb) > NOTHING and not hurt
+    """The arm is there, not hurt, and not ordered to bear nothing. A prosthesis does not pull."""
+    harmed = {_INJURED[limb], _LOST[limb]} & set(screen.orders.precautions)
+    return bears(screen, limb) > NOTHING and not harmed

@@ -66,7 +66,14 @@ WALKS_ON_AN_AID: Brings = {Axis.SHIFT: "able", Axis.HEEL: "able", Axis.STEP: "ab
 
 STANDS_S = {"unaided": 60, "walking_aid": 60, "standby": 30, "belt_steadied": 30, "stand_aid": 5}
 STANDS_S_ON_AN_AID = dict.fromkeys(
-    (Move.WALK, Move.STAND_FOR_CARE, Move.REPOSITION_IN_CHAIR, Move.CHAIR_TO_STRETCHER), 10
+    (
+        Move.WALK,
+        Move.STAND_FOR_CARE,
+        Move.STAND_EXERCISE,
+        Move.REPOSITION_IN_CHAIR,
+        Move.CHAIR_TO_STRETCHER,
+    ),
+    10,
 )
 LIFTED_TENTHS_KG = {
     "unaided": 0,

@@ -112,6 +112,7 @@ def test_arms_count_the_sides_pulled_without_help(
     "bound",
     [
         orders(weight_bearing=limbs(left_arm="NWB")),
+        orders(Precaution.AMPUTATION_LEFT_ARM, prosthesis_worn=[Limb.LEFT_ARM]),
         orders(weight_bearing=limbs(left_arm="TTWB")),
         orders(Precaution.SHOULDER_INJURY_LEFT),
         orders(Precaution.AMPUTATION_LEFT_ARM),
