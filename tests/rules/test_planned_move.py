@@ -132,6 +132,28 @@ def test_a_condition_warns_of_every_move_and_not_where_nobody_is_moved() -> None
     assert warned({Axis.CLEARANCE: "withhold"}) == []
 
 
+def test_a_person_without_conditions_is_warned_of_none() -> None:
+    told = plan(best_but(WEAK)).cautions
+    assert [each.rule for each in told if each.rule.startswith("condition.")] == []
+
+
+def test_steps_and_cautions_of_another_move_are_left_out() -> None:
+    seen = best_but({Axis.COOPERATION: "prompted"}, Condition.STOMA)
+    off = "Take the foot plate off, so that the feet stand on the floor."
+    for move, walks in ((Move.WALK, True), (Move.BED_TO_CHAIR, False)):
+        told = plan(seen, move)
+        assert told.method == "stand_aid"
+        assert (off in {step.text for step in told.steps}) is walks
+        assert "stand_aid.not_from_behind" not in {each.rule for each in told.cautions}
+
+
+def test_who_stands_only_for_a_short_time_is_seated_at_once() -> None:
+    for seconds, soon in (("9.9", True), ("10", False)):
+        told = plan(profile(BEST | WEAK, TOLD | {Number.STANDING_TIME_S: Decimal(seconds)}))
+        assert told.method == "stand_aid"
+        assert ("stand_aid.sit_soon" in {each.rule for each in told.cautions}) is soon
+
+
 def test_who_waits_is_told_for_what() -> None:
     told = plan(best_but(WEAK), context=Context(trained_helpers=0))
     assert (told.method, told.helpers) == ("do_not_move", None)

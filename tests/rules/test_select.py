@@ -80,6 +80,7 @@ def test_a_missing_device_moves_the_choice_to_more_support() -> None:
     weak = best_but({Axis.STEP: "none"})
     assert method(weak) == "stand_aid"
     assert method(weak, context=Context(devices=[SLING])) == "sling_lift"
+    assert chosen(weak, context=Context(devices=[SLING])).lacking == ()
 
 
 def test_a_missing_helper_makes_the_person_wait_and_never_go_alone() -> None:
@@ -108,6 +109,19 @@ def test_because_of_nobody_moved_names_what_stands_against_the_most_supported_me
     seen = best_but({Axis.CLEARANCE: "withhold"})
     (told,) = because(chosen(seen), Judge(seen))
     assert (told.about, told.seen, told.status) == ("clearance", "withhold", Status.UNMET)
+
+
+def test_of_several_supported_methods_the_last_one_says_why_nobody_is_moved() -> None:
+    seen = best(Condition.UNSTABLE_SPINE)
+    told = because(chosen(seen), Judge(seen))
+    assert "sling_lift.no_unstable_spine" in {reason.rule for reason in told}
+
+
+def test_an_either_or_that_rests_on_an_absence_is_left_out() -> None:
+    seen = best_but({Axis.SHIFT: "none"})
+    choice = chosen(seen, Move.BED_TO_STRETCHER)
+    assert choice.option.method.id == "slide_sheet"
+    assert "slide_sheet.any" not in {reason.rule for reason in because(choice, Judge(seen))}
 
 
 def test_everything_that_rules_a_method_out_is_told() -> None:
