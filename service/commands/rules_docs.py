@@ -6,15 +6,24 @@ from pathlib import Path
 
 import service
 from service.commands import CHECK_FAILED, DONE, Parsers
-from service.commands.rules_pages import NOTICE, method_page, move_page, norm_page, picture
+from service.commands.rules_pages import (
+    NOTICE,
+    condition_page,
+    method_page,
+    move_page,
+    norm_page,
+    parameter_page,
+    picture,
+)
 from service.rules.book import RuleBook
 from service.rules.load import load_book
 
 WRITTEN = Path(service.__file__).parent.parent / "docs" / "rules"
+ROOMS = ("methods", "moves", "tests", "conditions")
 
 
 def add_parser(actions: Parsers) -> None:
-    docs = actions.add_parser("docs", help="write a page for each method, move and test")
+    docs = actions.add_parser("docs", help="write a page for each method, move, test and condition")
     docs.add_argument("--folder", type=Path, default=WRITTEN, help="where they are written")
     docs.add_argument("--check", action="store_true", help="only say whether they are current")
     docs.set_defaults(run=run)
@@ -44,7 +53,7 @@ def outdated(folder: Path, wanted: dict[str, str]) -> list[str]:
     """Pages that are missing, differ, or belong to nothing any more."""
     found = {
         path.relative_to(folder).as_posix(): path.read_text(encoding="utf-8")
-        for room in ("", "methods", "moves", "tests")
+        for room in ("", *ROOMS)
         for path in (folder / room).glob("*.md")
     }
     return sorted(name for name in {*found, *wanted} if found.get(name) != wanted.get(name))
@@ -60,14 +69,22 @@ def pages(book: RuleBook) -> dict[str, str]:
         made[f"moves/{move}.md"] = [*page[:6], *picture(book, rules), *page[6:]]
     for name, norm in book.norms.items():
         made[f"tests/{name}.md"] = norm_page(book, norm)
+    for condition in book.conditions:
+        made[f"conditions/{condition}.md"] = condition_page(book, condition)
     made["index.md"] = _index(made)
+    made["parameters.md"] = parameter_page(book)
     return {name: "\n".join(lines).rstrip() + "\n" for name, lines in sorted(made.items())}
 
 
 def _index(made: dict[str, list[str]]) -> list[str]:
     lines = ["# The rule book", "", NOTICE, "", "Written by `stanchion rules docs`.", ""]
-    for room in ("methods", "moves", "tests"):
+    for room in ROOMS:
         names = sorted(name for name in made if name.startswith(f"{room}/"))
         links = [f"- [{made[name][0].removeprefix('# ')}]({name})" for name in names]
         lines += [f"## {room.capitalize()}", "", *links, ""]
-    return lines
+    return [
+        *lines,
+        "## Numbers",
+        "",
+        "- [Every number, and what an overlay may set](parameters.md)",
+    ]

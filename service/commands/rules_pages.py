@@ -3,8 +3,9 @@
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
-from service.domain.citation import Citation
-from service.domain.requirement import Absent, Limit, Need, Requirement
+from service.domain.citation import Citation, Standing
+from service.domain.condition import Condition
+from service.domain.requirement import Absent, AnyOf, Limit, Need, Requirement
 from service.rules.book import (
     AccessoryRule,
     HelperRule,
@@ -16,8 +17,9 @@ from service.rules.book import (
     StepRule,
 )
 from service.rules.evaluate import TENTHS, WORDS
-from service.rules.files import ConditionFile
+from service.rules.files import Parameter
 from service.rules.norm_files import Cut, NormFile, NormRule
+from service.rules.texts import written
 
 NOTICE = (
     "Local policy, the device maker's instructions and the judgement of licensed staff come first."
@@ -74,11 +76,54 @@ def norm_page(book: RuleBook, norm: NormFile) -> list[str]:
     return lines + _part("No change is judged", (f"- {each}" for each in [norm.no_change] if each))
 
 
-def condition_page(book: RuleBook, condition: ConditionFile) -> list[str]:
-    citation = Citation(condition.source, condition.standing)
-    said = (("Confirm", condition.confirm), ("Caution", condition.caution))
-    lines = _top(book, condition.title, condition.note or "A condition of the person.", citation)
-    return lines + _part("What follows", (f"- {name}: {text}" for name, text in said if text))
+def condition_page(book: RuleBook, condition: Condition) -> list[str]:
+    file = book.conditions[condition]
+    citation = Citation(file.source, file.standing)
+    said = (("A clinician confirms", file.confirm), ("Caution", file.caution))
+    lines = _top(book, file.title, file.note or "A condition of the person.", citation)
+    lines += _part("What is said", (f"- {name}: {text}" for name, text in said if text))
+    asked = {
+        f"- {option.method.title}: {_asked(book, each).removeprefix('- ')}": None
+        for move in book.moves.values()
+        for option in move.options
+        for each in option.requires
+        if condition in _conditions(each)
+    }
+    helped = {
+        f"- {option.method.title}: {_helpers(book, each).removeprefix('- ')}": None
+        for move in book.moves.values()
+        for option in move.options
+        for each in option.more_helpers
+        if each.unless is not None and condition in _conditions(each.unless)
+    }
+    return [*lines, *_part("What it closes", asked), *_part("Whom it calls", helped)]
+
+
+def parameter_page(book: RuleBook) -> list[str]:
+    """Every number of the rule book, and what a hospital's overlay may make of it."""
+    lines = ["# The numbers", "", NOTICE, "", "| name | value | what | overlay | rests on |"]
+    lines.append("|---|---|---|---|---|")
+    for name, each in sorted(book.parameters.items()):
+        source = cited(book, Citation(each.source, each.standing))
+        unit = "" if each.unit == "1" else f" {each.unit}"
+        lines.append(
+            f"| `{name}` | {written(each)}{unit} | {each.what} | {_overlay(each)} | {source} |"
+        )
+    return [*lines, ""]
+
+
+def _overlay(each: Parameter) -> str:
+    free = each.standing == Standing.DEFAULT
+    down = each.lowest if free or each.stricter == "lower" else None
+    up = each.highest if free or each.stricter == "higher" else None
+    told = [f"down to {down}"] if down is not None else []
+    told += [f"up to {up}"] if up is not None else []
+    return ", ".join(told) or "not"
+
+
+def _conditions(requirement: Requirement) -> set[Condition]:
+    parts = requirement.parts if isinstance(requirement, AnyOf) else (requirement,)
+    return {part.condition for part in parts if isinstance(part, Absent)}
 
 
 def picture(book: RuleBook, move: MoveRules) -> list[str]:
@@ -129,7 +174,9 @@ def _part(title: str, lines: Iterable[str]) -> list[str]:
 
 
 def _asked(book: RuleBook, each: Requirement) -> str:
-    return f"- {words(book, each)}. {each.why}. {cited(book, each.citation)}"
+    parts = each.parts if isinstance(each, AnyOf) else (each,)
+    named = [f" (`{part.parameter}`)" for part in parts if isinstance(part, Limit)]
+    return f"- {words(book, each)}{''.join(named)}. {each.why}. {cited(book, each.citation)}"
 
 
 def _unless(book: RuleBook, unless: Requirement | None) -> str:

@@ -37,7 +37,7 @@ def page(book: RuleBook, name: str) -> list[str] | None:
     if name in book.norms:
         return norm_page(book, book.norms[name])
     if name in set(Condition):
-        return condition_page(book, book.conditions[Condition(name)])
+        return condition_page(book, Condition(name))
     return None
 
 

@@ -15,6 +15,7 @@ from service.domain.move import Move
 from service.domain.requirement import AnyOf, Limit, Need
 from service.rules.book import Option, RuleBook
 from service.rules.load import HERE, freeze, read_with
+from tests.house.tree import ROOT
 
 CITED = Citation("common_practice", Standing.PRACTICE)
 
@@ -76,6 +77,13 @@ def test_a_row_that_another_row_of_its_file_asks_already_is_a_fault() -> None:
     assert [said.endswith("the same helpers") for said in rules_check.idle(files, doubled)] == [
         True
     ]
+
+
+def test_the_overlay_of_the_documents_is_accepted(tmp_path: Path) -> None:
+    told = (ROOT / "docs" / "overlay.md").read_text(encoding="utf-8")
+    overlay = tmp_path / "ours.toml"
+    overlay.write_text(told.partition("```toml\n")[2].partition("```")[0], encoding="utf-8")
+    assert rules_check.run(Namespace(json=True, path=HERE, overlay=overlay)) == DONE
 
 
 def test_another_folder_can_be_checked(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

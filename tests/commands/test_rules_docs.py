@@ -13,9 +13,10 @@ from service.rules.load import load_book
 BOOK = load_book()
 
 
-def test_each_method_move_and_test_has_its_page() -> None:
+def test_each_method_move_test_and_condition_has_its_page() -> None:
     made = rules_docs.pages(BOOK)
-    assert len(made) == len(BOOK.methods) + len(BOOK.moves) + len(BOOK.norms) + 1
+    things = len(BOOK.methods) + len(BOOK.moves) + len(BOOK.norms) + len(BOOK.conditions)
+    assert len(made) == things + len(("index", "parameters"))
     assert all(NOTICE in page for page in made.values())
     assert made == rules_docs.pages(BOOK)
 
@@ -27,6 +28,27 @@ def test_the_picture_of_a_move_holds_its_methods_in_their_order() -> None:
         at = [drawn.index(f' m{place}["') for place in range(len(rules.options))]
         assert at == sorted(at)
         assert drawn.count("|yes|") == len(rules.options)
+
+
+def test_the_page_of_numbers_says_what_an_overlay_may_set() -> None:
+    page = rules_docs.pages(BOOK)["parameters.md"]
+    rows = {line.split("`")[1]: line.split(" | ") for line in page.splitlines() if "`" in line}
+    assert set(rows) == set(BOOK.parameters)
+    assert rows["spo2_withhold_below"][1::2] == ["90 %", "up to 96"]
+    assert rows["stand_5_s"][1::2] == ["5 s", "down to 3, up to 10"]
+    assert rows["leg_mass_percent"][3] == "not"
+
+
+def test_a_condition_page_says_what_it_closes_and_whom_it_calls() -> None:
+    made = rules_docs.pages(BOOK)
+    stoma, lines = made["conditions/stoma.md"], made["conditions/tubes_or_lines.md"]
+    closed = stoma.partition("## What it closes")[2]
+    assert "Steadied with a transfer belt: Not with: Stoma. No belt over a stoma." in closed
+    assert "1 more" in lines.partition("## Whom it calls")[2]
+
+
+def test_a_limit_names_its_parameter() -> None:
+    assert "at least 5 (`stand_5_s`)" in rules_docs.pages(BOOK)["methods/stand_aid.md"]
 
 
 def test_what_is_written_is_current_until_it_is_changed(
