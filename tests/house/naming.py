@@ -10,6 +10,8 @@ from tests.house.tree import files, modules, named
 EMPTY_NAMES = re.compile(r"utils?|common|managers?|misc|base|stuff")
 # Helpers are people here, so the word is empty only where it stands alone.
 EMPTY_ALONE = re.compile(r"helpers?")
+# What the standard itself calls the base of its profiles.
+FHIR_BASE = ("base_facts", "test_base_facts", "base_values")
 # The one module whose docstring is a title: it is what `help(service)` prints.
 TITLED = ("service/__init__.py",)
 TOP = {
@@ -48,6 +50,7 @@ def _empty_names(root: Path) -> Iterator[str]:
         if path.suffix != ".py":
             continue
         words = [*path.relative_to(root).parts[:-1], path.stem]
+        words = [word for word in words if word not in FHIR_BASE]
         parts = [part for word in words for part in re.split(r"[_.-]", word)]
         if any(map(EMPTY_NAMES.fullmatch, parts)) or any(map(EMPTY_ALONE.fullmatch, words)):
             yield f"{named(root, path)}: the name does not say what is in it"
