@@ -2,18 +2,23 @@
 
 import ipaddress
 import os
+import re
 from collections.abc import Mapping
 from enum import StrEnum
 from pathlib import Path
+from typing import Annotated
 
-from msgspec import Struct
+from msgspec import Meta, Struct
 
-PREFIX = "STANCHION_"
+from service.settings_sources import PREFIX, SettingsError, config_of, gather, settled
+
+__all__ = ["PREFIX", "Auth", "Settings", "SettingsError", "checked", "from_environment"]
+
 DEFAULT_PORT = 8741
-
-
-class SettingsError(Exception):
-    """A setting that cannot be used; the text says which and what it may be."""
+MIB = 1024 * 1024
+_ONE_RATE = r"[1-9][0-9]{0,8}/([1-9][0-9]{0,3} ?)?(second|minute|hour|day)s?"
+_RATE = re.compile(rf"off|{_ONE_RATE}(;{_ONE_RATE})*")
+_BASES = ("public_base", "fhir_base", "traces")
 
 
 class Auth(StrEnum):
@@ -23,18 +28,99 @@ class Auth(StrEnum):
     OFF = "off"
 
 
-class Settings(Struct, frozen=True, kw_only=True):
-    """Everything that can be set, with its default. ``public_base`` is how clients reach the
-    service; where it is not given, it follows from host and port. ``rules_overlay`` is the
-    hospital's own file over the rule book."""
+class LogForm(StrEnum):
+    JSON = "json"
+    TEXT = "text"
 
-    database: Path = Path("stanchion.db")
-    host: str = "127.0.0.1"
-    port: int = DEFAULT_PORT
-    auth: Auth = Auth.KEYS
-    public_base: str | None = None
-    fhir_base: str | None = None
-    rules_overlay: Path | None = None
+
+class LogLevel(StrEnum):
+    INFO = "info"
+    WARNING = "warning"
+    ERROR = "error"
+
+
+class AuditReads(StrEnum):
+    """open: a current plan is read even while the audit cannot be written. closed: it is not."""
+
+    OPEN = "open"
+    CLOSED = "closed"
+
+
+def _is(text: str) -> Meta:
+    return Meta(description=text)
+
+
+Whole = Annotated[int, Meta(ge=0, le=2**40)]
+Seconds = Annotated[float, Meta(ge=0, le=86_400)]
+Secret = Annotated[str, Meta(min_length=16, extra={"secret": True})]
+
+
+class Settings(Struct, frozen=True, kw_only=True):
+    """Everything that can be set, with its default; what each is for stands beside it."""
+
+    database: Annotated[Path, _is("The SQLite file.")] = Path("stanchion.db")
+    host: Annotated[str, _is("The address to listen on.")] = "127.0.0.1"
+    port: Annotated[int, Meta(ge=0, le=65535, description="The port; 0 takes any free one.")] = (
+        DEFAULT_PORT
+    )
+    auth: Annotated[Auth, _is("`keys`, or `off` on loopback only.")] = Auth.KEYS
+    public_base: Annotated[
+        str | None, _is("How clients reach the service; else it follows from host and port.")
+    ] = None
+    fhir_base: Annotated[str | None, _is("The FHIR base; else `/fhir/R4` below that.")] = None
+    rules_overlay: Annotated[Path | None, _is("The hospital's own file over the rule book.")] = None
+
+    log: Annotated[LogForm, _is("`json`, a line an event, or `text` to read by eye.")] = (
+        LogForm.JSON
+    )
+    log_level: Annotated[LogLevel, _is("`info`, `warning` or `error`.")] = LogLevel.INFO
+    traces: Annotated[
+        str | None, _is("Where to send OpenTelemetry traces, OTLP over HTTP; needs extra `traces`.")
+    ] = None
+    metrics_token: Annotated[
+        Secret | None, _is("Who asks for `/metrics` must send it; without it, loopback only.")
+    ] = None
+
+    rate: Annotated[
+        str, _is("Requests a credential may send: `1000/second`, `100/second;3000/minute`, `off`.")
+    ] = "1000/second"
+    credential_concurrency: Annotated[
+        Whole, _is("Requests of one credential that may run at once; 0 is no limit.")
+    ] = 256
+    concurrency: Annotated[Whole, _is("Requests that may run at once; 0 is no limit.")] = 1024
+    connections: Annotated[Whole, _is("Connections that may be open; 0 is no limit.")] = 4096
+    body_bytes: Annotated[int, Meta(ge=1024, description="Largest native body, bytes.")] = MIB
+    fhir_body_bytes: Annotated[int, Meta(ge=1024, description="Largest FHIR body, bytes.")] = (
+        4 * MIB
+    )
+    url_bytes: Annotated[int, Meta(ge=256, description="Longest address, bytes.")] = 8192
+    head_bytes: Annotated[int, Meta(ge=1024, description="Longest head of a request, bytes.")] = (
+        32_768
+    )
+    head_seconds: Annotated[Seconds, _is("A head must be there by then; 0 is no limit.")] = 10.0
+    body_seconds: Annotated[Seconds, _is("A body must be there by then.")] = 30.0
+    request_seconds: Annotated[
+        Seconds, _is("An answer must have gone out by then; 0 is no limit.")
+    ] = 60.0
+    keep_alive_seconds: Annotated[
+        int, Meta(ge=1, le=3600, description="An idle connection is closed after.")
+    ] = 30
+    cors_origins: Annotated[
+        tuple[str, ...], _is("Origins whose pages may call: `https://a.example,...`; none else.")
+    ] = ()
+
+    audit_reads: Annotated[
+        AuditReads, _is("Is a current plan read while the audit cannot be written?")
+    ] = AuditReads.OPEN
+    disk_low_mib: Annotated[Whole, _is("Below this, `/health/ready` warns.")] = 1024
+    disk_least_mib: Annotated[Whole, _is("Below this, `/health/ready` is 503.")] = 64
+    outbox_old_seconds: Annotated[Whole, _is("An older undelivered entry is warned of.")] = 3600
+    drain_seconds: Annotated[
+        Seconds, _is("How long not ready before it stops, so that a balancer can see it.")
+    ] = 0.0
+    grace_seconds: Annotated[
+        int, Meta(ge=1, le=600, description="How long running requests may take to end.")
+    ] = 20
 
     @property
     def loopback(self) -> bool:
@@ -60,27 +146,25 @@ def is_loopback(host: str) -> bool:
         return False
 
 
-def from_environment(environment: Mapping[str, str] = os.environ) -> Settings:
-    """The settings of this process. Raises SettingsError."""
-    given = {
-        name.removeprefix(PREFIX).lower(): value
-        for name, value in environment.items()
-        if name.startswith(PREFIX) and value
-    }
-    unknown = sorted(given.keys() - set(Settings.__struct_fields__))
-    if unknown:
-        raise SettingsError(f"Unknown setting: {PREFIX}{unknown[0].upper()}.")
-    return checked(
-        Settings(
-            database=Path(given.get("database", "stanchion.db")),
-            host=given.get("host", "127.0.0.1"),
-            port=_port(given.get("port", str(DEFAULT_PORT))),
-            auth=_auth(given.get("auth", Auth.KEYS)),
-            public_base=_base("public_base", given.get("public_base")),
-            fhir_base=_base("fhir_base", given.get("fhir_base")),
-            rules_overlay=Path(given["rules_overlay"]) if "rules_overlay" in given else None,
-        )
-    )
+def from_environment(
+    environment: Mapping[str, str] = os.environ, file: Path | None = None
+) -> Settings:
+    """The settings of this process; ``file`` before the one the environment names.
+
+    Raises SettingsError.
+    """
+    return sourced(environment, file)[0]
+
+
+def sourced(
+    environment: Mapping[str, str] = os.environ, file: Path | None = None
+) -> tuple[Settings, dict[str, str]]:
+    """The settings, and in words where each that was set came from. Raises SettingsError."""
+    found = gather(Settings, environment, file or config_of(environment))
+    for name in _BASES:
+        if name in found.values:
+            found.values[name] = _base(name, found.values[name])
+    return checked(settled(Settings, found)), found.sources
 
 
 def checked(settings: Settings) -> Settings:
@@ -89,25 +173,18 @@ def checked(settings: Settings) -> Settings:
         raise SettingsError(
             f"{PREFIX}AUTH=off is for loopback only: set {PREFIX}HOST to 127.0.0.1, or use keys."
         )
+    if not _RATE.fullmatch(settings.rate):
+        raise SettingsError(f"{PREFIX}RATE must be such as 1000/second;20000/minute, or off.")
+    for origin in settings.cors_origins:
+        scheme, _, host = origin.partition("://")
+        if scheme not in ("http", "https") or not host or set(host) & set("/*?# "):
+            raise SettingsError(
+                f"{PREFIX}CORS_ORIGINS must list origins such as https://ward.example."
+            )
     return settings
 
 
-def _port(text: str) -> int:
-    if not text.isascii() or not text.isdigit() or int(text) > 65535:
-        raise SettingsError(f"{PREFIX}PORT must be a number from 0 to 65535.")
-    return int(text)
-
-
-def _auth(text: str) -> Auth:
-    try:
-        return Auth(text)
-    except ValueError:
-        raise SettingsError(f"{PREFIX}AUTH must be keys or off.") from None
-
-
-def _base(name: str, text: str | None) -> str | None:
-    if text is None:
-        return None
-    if not text.startswith(("http://", "https://")):
+def _base(name: str, text: object) -> str:
+    if not isinstance(text, str) or not text.startswith(("http://", "https://")):
         raise SettingsError(f"{PREFIX}{name.upper()} must begin with http:// or https://.")
     return text.rstrip("/")
