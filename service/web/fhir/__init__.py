@@ -1,0 +1,1 @@
+"""How is the FHIR R4 interface reached, under ``/fhir/R4``?"""
