@@ -46,16 +46,20 @@ class MergeInto(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
 async def read_body(request: Ask, kind: type[T]) -> T:
     """The body as a ``kind``. Raises Unsupported, TooSlow, Unreadable, Refused."""
     _check_media_type(request.headers.get("content-type"))
+    value = read(await bytes_of_body(request), kind)
+    _check_texts(value)
+    return value
+
+
+async def bytes_of_body(request: Ask) -> bytes:
+    """The body as it was sent. Raises Unsupported, TooSlow."""
     if request.headers.get("content-encoding", "identity").lower() != "identity":
         raise Unsupported("Send the body without a Content-Encoding.")
     try:
         async with asyncio.timeout(house_of(request).body_seconds):
-            body = await request.body()
+            return await request.body()
     except TimeoutError:
         raise TooSlow("Send the whole body at once.") from None
-    value = read(body, kind)
-    _check_texts(value)
-    return value
 
 
 def _check_texts(value: object) -> None:

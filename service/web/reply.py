@@ -15,6 +15,7 @@ from service.web.negotiate import Form
 WORTH_GZIP = 1400
 NATIVE = msgspec.json.Encoder(decimal_format="number")
 PRIVATE = "private, no-cache"
+VARY = "Accept, Accept-Encoding"
 
 
 def native(
@@ -39,11 +40,11 @@ def sent(
     headers: Mapping[str, str] | None = None,
 ) -> Response[bytes]:
     """``body``, compressed where the client can read that and it is worth it."""
-    extra = {"Vary": "Accept, Accept-Encoding", "Cache-Control": "no-store", **(headers or {})}
+    extra = {"Vary": VARY, "Cache-Control": "no-store", **(headers or {})}
     if len(body) >= WORTH_GZIP and _takes_gzip(request.headers.get("accept-encoding", "")):
         body = gzip.compress(body, compresslevel=4, mtime=0)
         extra["Content-Encoding"] = "gzip"
-        if "ETag" in extra:
+        if extra.get("ETag", "").startswith('"'):
             extra["ETag"] = _gzipped(extra["ETag"])
     return Response(body, status_code=status, media_type=media_type, headers=extra)
 
@@ -52,7 +53,7 @@ def not_modified(request: Ask, tag: str) -> Response[bytes]:
     """304 with the tag that the whole answer would have; screens and plans are worth gzip."""
     if _takes_gzip(request.headers.get("accept-encoding", "")):
         tag = _gzipped(tag)
-    headers = {"ETag": tag, "Cache-Control": PRIVATE, "Vary": "Accept, Accept-Encoding"}
+    headers = {"ETag": tag, "Cache-Control": PRIVATE, "Vary": VARY}
     return Response(b"", status_code=304, headers=headers)
 
 
