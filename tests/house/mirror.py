@@ -25,8 +25,10 @@ def _untested(root: Path) -> Iterator[str]:
             name = named(root, path)
             if name.startswith(TOGETHER) or not _runs(tree):
                 continue
-            if not (tests / f"test_{path.name}").is_file():
-                yield f"{name}: no tests/{room}/test_{path.name}"
+            within = path.parent.relative_to(root / "service" / room)
+            wanted = tests / within / f"test_{path.name}"
+            if not wanted.is_file():
+                yield f"{name}: no {named(root, wanted)}"
 
 
 def _runs(tree: ast.Module) -> bool:
