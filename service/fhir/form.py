@@ -11,6 +11,7 @@ import msgspec.inspect as shape
 from msgspec import Struct
 
 from service.domain.screen import Screen
+from service.fhir.own_screen_codes import AVAILABILITY, NONE, kebab
 from service.fhir.resources import Answer, ResponseItem
 from service.fhir.structs import Coding
 from service.fhir.text import sentence, uncapital, words
@@ -18,6 +19,8 @@ from service.fhir.units import unit_of, without_unit
 
 SystemOf = Callable[[str], str]
 """Our code system for a kind of code."""
+WordOf = Callable[[str, str], str | None]
+"""How a code of a kind is said."""
 Ready = Mapping[Any, tuple[Answer, ResponseItem, str]]
 _ROOMS = {"patient", "orders", "readiness", "stages", "tests", "context"}
 FIELD_WORDS = {
@@ -35,8 +38,6 @@ FIELD_WORDS = {
     "chair_stand_30s": "30-second chair stand",
 }
 """Where the name of a field is not made of words."""
-NONE = "none"
-"""What a list that must be sent says when it is empty."""
 
 
 class FormItem(Struct, frozen=True, kw_only=True):
@@ -89,11 +90,16 @@ class _Place(Struct, frozen=True):
         return answer, item, f"{self.label}: {said}"
 
 
+def _unsaid(_kind: str, _code: str) -> None:
+    return None
+
+
 class _Maker(Struct, frozen=True):
     """Makes form items; ``titles`` are the rule book's words for fields that have some."""
 
     system_of: SystemOf
     titles: Mapping[str, str]
+    word_of: WordOf = _unsaid
 
     def items(self, kind: shape.Type, above: str) -> tuple[FormItem, ...]:
         if not isinstance(kind, shape.StructType):
@@ -132,24 +138,25 @@ class _Maker(Struct, frozen=True):
         """Either the word ``any`` or a list of what there is."""
         listed = next(part for part in kind.types if isinstance(part, shape.ListType))
         parts = self.items(_bare(listed.item_type), f"{at.link}.listed")
-        ready = self.coded("availability", ("any", "listed"), at)
+        ready = self.coded("availability", AVAILABILITY, at)
         return at.item("limited", parts=parts, ready=ready)
 
     def many(self, kind: shape.ListType, field: shape.Field, at: _Place) -> FormItem:
         inner = _bare(kind.item_type)
         if not isinstance(inner, shape.EnumType):
             return at.item("each", parts=self.items(inner, at.link))
-        none = self.coded(_kebab(inner.cls), (NONE,), at) if field.required else {}
+        none = self.coded(kebab(inner.cls), (NONE,), at) if field.required else {}
         return at.item("choices", ready={**self.choices(inner.cls, at), **none})
 
     def choices(self, cls: type[Enum], at: _Place) -> Ready:
-        return self.coded(_kebab(cls), tuple(member.value for member in cls), at)
+        return self.coded(kebab(cls), tuple(member.value for member in cls), at)
 
     def coded(self, kind: str, codes: tuple[str, ...], at: _Place) -> Ready:
         system = self.system_of(kind)
+        said = {code: self.word_of(kind, code) or sentence(code) for code in codes}
         return {
-            code: at.answered(Answer(value_coding=Coding(system, code, words(code))), words(code))
-            for code in codes
+            code: at.answered(Answer(value_coding=Coding(system, code, word)), words(code))
+            for code, word in said.items()
         }
 
 
@@ -198,10 +205,8 @@ def _bare(kind: shape.Type) -> shape.Type:
     return said[0] if len(said) == 1 else shape.UnionType(tuple(said))
 
 
-def _kebab(cls: type[Enum]) -> str:
-    return "".join(f"-{part.lower()}" if part.isupper() else part for part in cls.__name__)[1:]
-
-
-def form_of(system_of: SystemOf, titles: Mapping[str, str]) -> tuple[FormItem, ...]:
+def form_of(
+    system_of: SystemOf, titles: Mapping[str, str], word_of: WordOf = _unsaid
+) -> tuple[FormItem, ...]:
     """The whole form, in the order of the screen's fields."""
-    return _Maker(system_of, titles).items(shape.type_info(Screen), "")
+    return _Maker(system_of, titles, word_of).items(shape.type_info(Screen), "")

@@ -4,8 +4,9 @@ from collections.abc import Callable
 from typing import Any
 
 from service.domain.record import ScreenRecord, ScreenStatus
-from service.fhir.form import NONE, FormItem
+from service.fhir.form import FormItem
 from service.fhir.narrative import bullets, narrative
+from service.fhir.own_screen_codes import NONE
 from service.fhir.resources import Answer, QuestionnaireResponse, ResponseItem
 from service.fhir.site import Site
 from service.fhir.structs import Identifier, Meta

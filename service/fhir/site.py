@@ -6,6 +6,8 @@ from msgspec import Struct
 
 from service.fhir.codes import LOINC, SNOMED, STANDARD
 from service.fhir.form import FormItem, form_of
+from service.fhir.own_codes import OwnSystems, display
+from service.fhir.own_systems import own_systems
 from service.fhir.structs import CodeableConcept, Coding
 from service.fhir.text import fhir_id, tidy
 from service.rules.book import RuleBook
@@ -19,7 +21,8 @@ class Site(Struct, frozen=True):
 
     ``base``: where the resources live. ``canonical``: under which our own systems, profiles
     and definitions are published. ``standard``: the standard systems spoken beside our own.
-    ``concepts`` fills itself with the closed vocabulary of the rule book, each concept once.
+    ``own``: our code systems. ``concepts`` fills itself with the closed vocabulary of the rule
+    book, each concept once.
     """
 
     book: RuleBook
@@ -27,10 +30,15 @@ class Site(Struct, frozen=True):
     canonical: str
     standard: frozenset[str]
     form: tuple[FormItem, ...]
+    own: OwnSystems
     concepts: dict[tuple[str, str], CodeableConcept]
 
     def concept(self, kind: str, code: str, text: str) -> CodeableConcept:
-        """Our own code of a ``kind``, the standard one beside it where listed, and the words."""
+        """Our own code of a ``kind``, the standard one beside it where listed, and the words.
+
+        A coding's display is that of the published code system, or ``text`` where the code is no
+        longer there, as in a plan of an older rule book.
+        """
         known = self.concepts.get((kind, code))
         if known is None:
             known = self._new_concept(kind, code, text)
@@ -49,7 +57,8 @@ class Site(Struct, frozen=True):
 
     def _new_concept(self, kind: str, code: str, text: str) -> CodeableConcept:
         text = tidy(text)
-        own = Coding(code_system(self.canonical, kind), code, text)
+        told = display(self.own, kind, code) or text
+        own = Coding(code_system(self.canonical, kind), code, told)
         standard = STANDARD.get((kind, code))
         if standard is None or standard.system not in self.standard:
             return CodeableConcept((own,), text)
@@ -67,6 +76,10 @@ def site_of(
     standard: frozenset[str] = STANDARD_SYSTEMS,
 ) -> Site:
     """The site at ``base``. Neither address ends with a slash."""
+    canonical = canonical.rstrip("/")
     titles: Mapping[str, str] = {stage: file.title for stage, file in book.stages.items()}
-    form = form_of(lambda kind: code_system(canonical, kind), titles)
-    return Site(book, base.rstrip("/"), canonical.rstrip("/"), standard, form, {})
+    own = own_systems(book)
+    form = form_of(
+        lambda kind: code_system(canonical, kind), titles, lambda *code: display(own, *code)
+    )
+    return Site(book, base.rstrip("/"), canonical, standard, form, own, {})
