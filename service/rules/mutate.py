@@ -13,6 +13,7 @@ from msgspec.structs import replace
 from service.domain.axis import GRADES, RANK
 from service.rules.compile import COMPARISONS
 from service.rules.files import (
+    AccessoryTable,
     Check,
     MethodFile,
     MoreHelpers,
@@ -20,6 +21,7 @@ from service.rules.files import (
     Parameter,
     RequirementTable,
 )
+from service.rules.mutate_norms import norm_mutants
 from service.rules.reading import RuleFiles
 
 TENTH = Decimal("0.1")
@@ -45,15 +47,21 @@ class Mutant(Struct, frozen=True):
 
 def mutants(files: RuleFiles) -> Iterator[Mutant]:
     """Every weakening by a single step: a requirement removed or asking a grade or a limit less,
-    a helper fewer, a parameter moved."""
+    a helper fewer, a parameter moved, an accessory left away, a cut point of a test moved."""
     yield from _parameters(files)
-    yield from _rules(_with_moved(without_words(files)))
+    deciding = _with_moved(without_words(files))
+    yield from _rules(deciding)
+    yield from _accessories(deciding)
+    for name, norm in files.test_norms.items():
+        for step, changed in norm_mutants(norm):
+            norms = {**files.test_norms, name: changed}
+            yield Mutant(f"test_norms/{name}", step, replace(files, test_norms=norms))
 
 
 def without_words(files: RuleFiles) -> RuleFiles:
     """Only what decides: reading the sentences again for every weakened rule takes long."""
     silent = {
-        name: replace(method, accessories=(), steps=(), cautions=(), stop_signs=())
+        name: replace(method, steps=(), cautions=(), stop_signs=())
         for name, method in files.methods.items()
     }
     return replace(files, methods=silent)
@@ -68,6 +76,23 @@ def _rules(files: RuleFiles) -> Iterator[Mutant]:
         for step, changed in _of_tables(move, files):
             changed_moves = {**files.moves, name: changed}
             yield Mutant(f"moves/{name}", step, replace(files, moves=changed_moves))
+
+
+def _accessories(files: RuleFiles) -> Iterator[Mutant]:
+    for name, method in files.methods.items():
+        for step, tables in _fewer_accessories(method.accessories, files):
+            weakened = {**files.methods, name: replace(method, accessories=tables)}
+            yield Mutant(f"methods/{name}", step, replace(files, methods=weakened))
+
+
+def _fewer_accessories(
+    tables: tuple[AccessoryTable, ...], files: RuleFiles
+) -> Iterator[tuple[str, tuple[AccessoryTable, ...]]]:
+    for index, table in enumerate(tables):
+        said = f"accessory {table.accessory} ({table.why})"
+        yield f"{said}: removed", _put(tables, index)
+        for step, unless in _weaker(table.unless, files) if table.unless else ():
+            yield f"{said}: unless {step}", _put(tables, index, replace(table, unless=unless))
 
 
 def _parameters(files: RuleFiles) -> Iterator[Mutant]:

@@ -1,6 +1,7 @@
 """What may stand in test_norms/<test>.toml?"""
 
 from decimal import Decimal
+from itertools import combinations
 from typing import Annotated, Literal
 
 from msgspec import Meta
@@ -55,6 +56,20 @@ class NormRule(File, frozen=True):
         for_some = any(cut.sex or cut.age_from or cut.age_to for cut in self.cuts)
         if for_some is not bool(self.no_norm):
             raise ValueError(f"rule {self.id}: no_norm belongs to cuts for some persons only")
+        if two_of_one_age(self.cuts):
+            raise ValueError(f"rule {self.id}: two cuts stand for people of one age")
+
+
+def two_of_one_age(cuts: tuple[Cut, ...]) -> bool:
+    """Whether only the first of two cuts by age could ever speak for somebody."""
+    return any(_share_ages(*pair) for pair in combinations(cuts, 2))
+
+
+def _share_ages(one: Cut, other: Cut) -> bool:
+    if None in (one.age_from, one.age_to, other.age_from, other.age_to) or one.sex != other.sex:
+        return False
+    latest = max(one.age_from or 0, other.age_from or 0)
+    return latest <= min(one.age_to or 0, other.age_to or 0)
 
 
 class PointRow(File, frozen=True):

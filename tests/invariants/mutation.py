@@ -2,7 +2,7 @@
 
 Held against each weakened rule book, until one speaks: the loader; the worked examples; the
 published rows, claims and method table, for everybody, as the solver proves them; the screens at
-the edge of each parameter.
+the edge of each parameter; the tables of accessories and of published norms.
 """
 
 from collections.abc import Callable, Iterable, Iterator
@@ -23,9 +23,11 @@ from service.rules.mutate import Mutant, mutants
 from service.rules.reading import BadRuleBook, RuleFiles, read_files
 from tests.invariants.proofs import CLAIMS, Case
 from tests.invariants.solver import Answer
+from tests.published.accessory_table import wrong_accessories
 from tests.published.edge_table import EDGES
 from tests.published.edges import seen
 from tests.published.method_proof import understaffed, unfit
+from tests.published.norm_table import wrong_norms
 from tests.published.worked import wrong_examples
 
 EXPLAINED = Path(__file__).parent / "survivors.toml"
@@ -93,6 +95,8 @@ def mutated(intact: RuleBook, mutant: Mutant) -> RuleBook:
     files = mutant.files
     if mutant.place.startswith("parameters"):
         return freeze(files, REF)
+    if mutant.place.startswith("test_norms"):
+        return replace(intact, norms=files.test_norms)
     parameters = {n: p for tables in files.parameter_groups.values() for n, p in tables.items()}
     methods = {n: build.method(n, file, parameters) for n, file in files.methods.items()}
     moves = {
@@ -139,6 +143,14 @@ def _examples(_: RuleBook, book: RuleBook) -> str:
     return "; ".join(wrong_examples(book)[:1])
 
 
+def _accessories(_: RuleBook, book: RuleBook) -> str:
+    return "; ".join(wrong_accessories(book)[:1])
+
+
+def _norms(intact: RuleBook, book: RuleBook) -> str:
+    return "" if book.norms is intact.norms else "; ".join(wrong_norms(book.norms)[:1])
+
+
 def _proof(*finds: Callable[[Case], str | None]) -> Callable[[RuleBook, RuleBook], str]:
     def find(intact: RuleBook, book: RuleBook) -> str:
         for move in changed_moves(intact, book):
@@ -163,6 +175,8 @@ def _edges(intact: RuleBook, book: RuleBook) -> str:
 NOTICE: tuple[tuple[str, Callable[[RuleBook, RuleBook], str]], ...] = (
     ("a worked example", _examples),
     ("a screen at an edge", _edges),
+    ("the accessory table", _accessories),
+    ("a published norm", _norms),
     ("the method table", _proof(unfit, understaffed)),
     ("a published row", _proof(CLAIMS["11"])),
     ("a claim", _proof(*(CLAIMS[name] for name in "12345"))),

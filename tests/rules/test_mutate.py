@@ -35,7 +35,12 @@ def test_every_weakening_has_a_name_of_its_own(files: RuleFiles, found: dict[str
 def test_every_requirement_and_helper_rule_is_removed_once(
     files: RuleFiles, found: dict[str, Mutant]
 ) -> None:
-    removed = [each for each in found.values() if each.step.endswith(": removed")]
+    rules = [each for each in found.values() if each.place.startswith(("methods", "moves"))]
+    removed = [
+        each
+        for each in rules
+        if each.step.endswith(": removed") and not each.step.startswith("accessory")
+    ]
     methods = [len(each.requires) + len(each.more_helpers) for each in files.methods.values()]
     moves = [len(each.requires) + len(each.more_helpers) for each in files.moves.values()]
     assert len(removed) == sum(methods) + sum(moves)
@@ -143,8 +148,10 @@ def test_a_check_on_nothing_is_left_as_it_is(files: RuleFiles) -> None:
     """An absent condition can be removed, not asked less."""
     belt = files.methods["belt_steadied"]
     stoma = next(each for each in belt.requires if each.absent == "stoma")
-    alone = replace(belt, requires=(stoma,), more_helpers=())
-    only = replace(files, methods={"belt_steadied": alone}, moves={}, parameter_groups={})
+    alone = replace(belt, requires=(stoma,), more_helpers=(), accessories=())
+    only = replace(
+        files, methods={"belt_steadied": alone}, moves={}, parameter_groups={}, test_norms={}
+    )
     assert [each.step for each in mutants(only)] == [
         "helpers 1 -> 0",
         "requires no stoma: removed",
@@ -156,9 +163,35 @@ def test_the_lowest_known_grade_can_only_be_removed(files: RuleFiles) -> None:
     lowest = replace(
         sling.requires[0], need=Axis.SITTING, at_least=GRADES[Axis.SITTING][1], absent=None
     )
-    alone = replace(sling, requires=(lowest,), more_helpers=())
-    only = replace(files, methods={"sling_lift": alone}, moves={}, parameter_groups={})
+    alone = replace(sling, requires=(lowest,), more_helpers=(), accessories=())
+    only = replace(
+        files, methods={"sling_lift": alone}, moves={}, parameter_groups={}, test_norms={}
+    )
     assert [each.step for each in mutants(only)] == [
         "helpers 2 -> 1",
         "requires sitting at_least none: removed",
     ]
+
+
+def test_every_accessory_is_removed_once_and_asked_for_less(
+    files: RuleFiles, found: dict[str, Mutant]
+) -> None:
+    rules = sum(len(each.accessories) for each in files.methods.values())
+    told = [each for each in found.values() if each.step.startswith("accessory")]
+    assert len([each for each in told if each.step.endswith(": removed")]) == rules
+    said = "accessory back_support_strap (Weak: a knee has no strength to spare)"
+    assert steps(found, "methods/stand_aid", said) == [
+        f"{said}: removed",
+        f"{said}: unless knee_weaker at_least 3",
+    ]
+    weakened = found[f"methods/stand_aid: {said}: unless knee_weaker at_least 3"]
+    kept = len(files.methods["stand_aid"].accessories)
+    assert len(weakened.files.methods["stand_aid"].accessories) == kept
+
+
+def test_the_norms_of_a_test_are_weakened_in_its_own_file(found: dict[str, Mutant]) -> None:
+    told = [each for each in found.values() if each.place == "test_norms/hand_grip"]
+    assert told
+    name = "test_norms/timed_up_and_go: cdc: >= 12: 13"
+    cut = found[name].files.test_norms["timed_up_and_go"].rules[0].cuts[0]
+    assert (cut.holds, cut.value) == (">=", Decimal(13))

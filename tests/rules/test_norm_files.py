@@ -84,3 +84,17 @@ def test_a_value_is_published_only_where_its_source_was_seen() -> None:
             path = RULES / "sources" / f"{source}.toml"
             seen = msgspec.toml.decode(path.read_bytes(), type=SourceFile).seen
             assert (seen in {"primary", "restatement"}) is (standing is Standing.PUBLISHED)
+
+
+def test_two_cuts_for_people_of_one_age_are_refused() -> None:
+    def cut(first: int, last: int, **more: str) -> dict[str, Any]:
+        return RULE["cuts"][0] | {"age_from": first, "age_to": last} | more
+
+    def rule(*cuts: dict[str, Any]) -> dict[str, Any]:
+        return RULE | {"cuts": cuts, "no_norm": "No norm for this person."}
+
+    with pytest.raises(msgspec.ValidationError, match="two cuts stand for people of one age"):
+        _norm(rules=[rule(cut(60, 64), cut(64, 69))])
+    assert _norm(rules=[rule(cut(60, 64), cut(65, 69))]).rules[0].cuts[1:]
+    both = rule(cut(60, 64, sex="male"), cut(60, 64, sex="female"))
+    assert _norm(rules=[both]).rules[0].cuts[1:]
