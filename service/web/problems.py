@@ -26,9 +26,20 @@ from service.fhir.encode import FHIR_JSON, bytes_of
 from service.fhir.outcome import outcome_for_status
 from service.web import negotiate
 from service.web.house import Ask
-from service.web.refusals import BadRequest, NotAcceptable, TooSlow, Unsupported
+from service.web.refusals import (
+    BadRequest,
+    HeadTooLong,
+    NotAcceptable,
+    TookTooLong,
+    TooLarge,
+    TooMany,
+    TooSlow,
+    Unsupported,
+    UrlTooLong,
+)
 
 PROBLEM_JSON = "application/problem+json"
+FHIR_PATH = "/fhir/R4"
 
 _log = logging.getLogger("stanchion.web")
 
@@ -41,11 +52,16 @@ STATUS: dict[type[Problem], int] = {
     TooSlow: 408,
     Conflict: 409,
     StaleVersion: 412,
+    TooLarge: 413,
+    UrlTooLong: 414,
     Unsupported: 415,
     Refused: 422,
     KeyReused: 422,
     VersionMissing: 428,
+    TooMany: 429,
+    HeadTooLong: 431,
     Unavailable: 503,
+    TookTooLong: 504,
 }
 
 TITLES = {
@@ -59,12 +75,15 @@ TITLES = {
     409: "Another request got there first.",
     412: "It has changed since you read it.",
     413: "The body is too large.",
+    414: "The address is too long.",
     415: "That form of body is not read here.",
     422: "The body has faults.",
     428: "If-Match is needed.",
     429: "Too many requests.",
+    431: "The headers are too long.",
     500: "The service failed.",
     503: "Not now: nothing was kept.",
+    504: "It took too long.",
 }
 
 
@@ -84,7 +103,7 @@ def on_problem(request: Ask, problem: Problem) -> Response[bytes]:
     if isinstance(problem, NotAllowed):
         return _not_allowed(request, problem)
     headers = {}
-    if isinstance(problem, Unavailable):
+    if isinstance(problem, (Unavailable, TooMany)):
         headers["Retry-After"] = str(problem.retry_after_s)
     return _answer(request, STATUS[type(problem)], problem.detail, problem.faults, headers)
 
@@ -93,7 +112,8 @@ def on_http_exception(request: Ask, error: HTTPException) -> Response[bytes]:
     """What the router refuses, with the headers that belong to it."""
     headers = {name.title(): value for name, value in (error.headers or {}).items()}
     status = error.status_code if error.status_code in TITLES else 400
-    return _answer(request, status, _ROUTER_SAYS.get(status, TITLES[status]), (), headers)
+    says = _FHIR_ROUTER_SAYS if _is_fhir(request) else _ROUTER_SAYS
+    return _answer(request, status, says.get(status, TITLES[status]), (), headers)
 
 
 def on_failure(request: Ask, error: Exception) -> Response[bytes]:
@@ -111,17 +131,42 @@ _ROUTER_SAYS = {
 }
 
 
+_FHIR_ROUTER_SAYS = _ROUTER_SAYS | {
+    404: (
+        "No such resource type, operation or address here."
+        " GET /fhir/R4/metadata lists what is served."
+    ),
+}
+
+
+def speaks_fhir(request: Ask) -> bool:
+    """Whether an error is told as an OperationOutcome: below /fhir always, else by Accept."""
+    asked = negotiate.error_form(request.headers.get("accept"))
+    return _is_fhir(request) or asked == negotiate.Form.FHIR
+
+
+def _is_fhir(request: Ask) -> bool:
+    path: str = request.scope["path"]
+    return path == FHIR_PATH or path.startswith(f"{FHIR_PATH}/")
+
+
 def _not_allowed(request: Ask, problem: NotAllowed) -> Response[bytes]:
+    """As RFC 6750 tells it: a credential that was not sent, is not good, or may not do this."""
+    challenge = 'Bearer realm="stanchion"'
     if problem.known:
-        return _answer(request, 403, problem.detail, problem.faults, {})
-    headers = {"WWW-Authenticate": 'Bearer realm="stanchion"'}
-    return _answer(request, 401, problem.detail, problem.faults, headers)
+        if problem.scope:
+            challenge += f', error="insufficient_scope", scope="{problem.scope}"'
+    elif problem.shown:
+        challenge += ', error="invalid_token"'
+    headers = {"WWW-Authenticate": challenge}
+    status = 403 if problem.known else 401
+    return _answer(request, status, problem.detail, problem.faults, headers)
 
 
 def _answer(
     request: Ask, status: int, detail: str, faults: tuple[Fault, ...], headers: Mapping[str, str]
 ) -> Response[bytes]:
-    if negotiate.error_form(request.headers.get("accept")) == negotiate.Form.FHIR:
+    if speaks_fhir(request):
         body, media_type = bytes_of(outcome_for_status(status, detail, faults)), FHIR_JSON
     else:
         told = Told(TITLES[status], status, detail, faults=faults)

@@ -17,3 +17,27 @@ class Unsupported(Problem):
 
 class TooSlow(Problem):
     """The body did not arrive in time."""
+
+
+class TooLarge(Problem):
+    """The body is over its limit."""
+
+
+class UrlTooLong(Problem):
+    """The address is over its limit."""
+
+
+class HeadTooLong(Problem):
+    """The headers are over their limit."""
+
+
+class TookTooLong(Problem):
+    """The answer was not ready in time; what became of the request is not known."""
+
+
+class TooMany(Problem):
+    """``retry_after_s``: when the credential may ask again, seconds."""
+
+    def __init__(self, detail: str, retry_after_s: int) -> None:
+        super().__init__(detail)
+        self.retry_after_s = retry_after_s
