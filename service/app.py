@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from service.application.service import Service
 from service.clock import now
 from service.domain.record import Principal
+from service.domain.scope import EVERYTHING, granted
 from service.fhir.site import site_of
 from service.rules.load import load_book
 from service.settings import Auth, Settings, checked
@@ -117,4 +118,4 @@ def _anyone(settings: Settings) -> Principal | None:
         return None
     found = list_organisations(settings.database)
     first = found[0] if found else create_organisation(settings.database, now, "Local", "UTC")
-    return Principal(first.org, "off", "anyone on this machine")
+    return Principal(first.org, "off", "anyone on this machine", granted(EVERYTHING))

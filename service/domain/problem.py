@@ -64,11 +64,16 @@ class VersionMissing(Problem):
 
 
 class NotAllowed(Problem):
-    """``known``: the credential is good but may not do this."""
+    """``known``: the credential is good but may not do this without ``scope``.
+    ``shown``: a credential was shown, and it is not good."""
 
-    def __init__(self, detail: str, *, known: bool = False) -> None:
+    def __init__(
+        self, detail: str, *, known: bool = False, shown: bool = False, scope: str = ""
+    ) -> None:
         super().__init__(detail)
         self.known = known
+        self.shown = shown
+        self.scope = scope
 
 
 class Unavailable(Problem):

@@ -15,11 +15,22 @@ T = TypeVar("T")
 
 
 class Principal(Struct, frozen=True):
-    """Who calls: the organisation everything belongs to, and the credential's id and name."""
+    """Who calls: the organisation everything belongs to, the credential's id and name, and what
+    it may do (``domain.scope``): nothing where nothing is said."""
 
     org: str
     credential: str
     name: str
+    scopes: frozenset[str] = frozenset()
+
+
+class Refusal(Struct, frozen=True):
+    """A credential that opens nothing. ``reason``: a stable word; ``detail`` is safe to show.
+    ``known``: whose it is or was, where the record says so or its signature proves it."""
+
+    reason: str
+    detail: str
+    known: Principal | None = None
 
 
 class ScreenStatus(StrEnum):

@@ -105,6 +105,16 @@ def writes(insert: Insert) -> dict[str, Any]:
         .where(_CREDENTIAL.c.id == bindparam("of_id"), _CREDENTIAL.c.revoked.is_(None))
         .values(revoked=bindparam("at"))
     )
+    named["end_credential"] = (
+        update(_CREDENTIAL)
+        .where(_CREDENTIAL.c.id == bindparam("of_id"))
+        .values(expires=bindparam("at"))
+    )
+    named["use_credential"] = (
+        update(_CREDENTIAL)
+        .where(_CREDENTIAL.c.id == bindparam("of_id"))
+        .values(last_used=bindparam("at"))
+    )
     return named
 
 
@@ -178,6 +188,21 @@ def _of_family(table: Any, *before: str) -> Any:
     )
 
 
+def _events_of_patient() -> Any:
+    """What counts as this patient's own events, newest first, each with its plan's screen."""
+    return (
+        select(_EVENT, _PLAN.c.screen)
+        .join(_PLAN, _PLAN.c.id == _EVENT.c.plan)
+        .where(
+            _PLAN.c.org == bindparam("org"),
+            _PLAN.c.patient.in_(_family()),
+            _EVENT.c.patient == bindparam("member"),
+        )
+        .order_by(_EVENT.c.rev.desc())
+        .limit(bindparam("limit"))
+    )
+
+
 def _lists() -> dict[str, Any]:
     """Reads that give a page, or walk a whole table in order."""
     since = [*_is(_SCREEN, "org"), _latest(_SCREEN), _after(_SCREEN, "recorded", "id")]
@@ -189,6 +214,7 @@ def _lists() -> dict[str, Any]:
         .order_by(_SCREEN.c.recorded, _SCREEN.c.id)
         .limit(bindparam("limit")),
         "plans_of": _of_family(_PLAN, "valid_from", "id"),
+        "events_of_patient": _events_of_patient(),
         "audit_trail": select(_AUDIT).order_by(_AUDIT.c.org, _AUDIT.c.chain, _AUDIT.c.seq),
         "audit_entry": select(_AUDIT).where(*_is(_AUDIT, "org", "chain", "seq")),
         "audit_seals": select(_SEAL).order_by(_SEAL.c.org, _SEAL.c.n),

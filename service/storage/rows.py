@@ -32,6 +32,8 @@ class CredentialRow(NamedTuple):
     created: int
     expires: int | None
     revoked: int | None
+    scopes: str
+    last_used: int | None
 
 
 class IdempotencyRow(NamedTuple):

@@ -32,18 +32,21 @@ excluded.digest, screen = excluded.screen, at = excluded.at"""
 
 CREDENTIAL = """\
 SELECT credential.id, credential.org, credential.name, credential.prefix, credential.hash,
-credential.created, credential.expires, credential.revoked FROM credential WHERE
-credential.prefix = :prefix"""
+credential.created, credential.expires, credential.revoked, credential.scopes,
+credential.last_used FROM credential WHERE credential.prefix = :prefix"""
 
 CREDENTIAL_BY_ID = """\
 SELECT credential.id, credential.org, credential.name, credential.prefix, credential.hash,
-credential.created, credential.expires, credential.revoked FROM credential WHERE credential.id =
-:id"""
+credential.created, credential.expires, credential.revoked, credential.scopes,
+credential.last_used FROM credential WHERE credential.id = :id"""
 
 CREDENTIALS = """\
 SELECT credential.id, credential.org, credential.name, credential.prefix, credential.hash,
-credential.created, credential.expires, credential.revoked FROM credential ORDER BY
-credential.org, credential.id"""
+credential.created, credential.expires, credential.revoked, credential.scopes,
+credential.last_used FROM credential ORDER BY credential.org, credential.id"""
+
+END_CREDENTIAL = """\
+UPDATE credential SET expires=:at WHERE credential.id = :of_id"""
 
 ENSURE_PATIENT_ID = """\
 INSERT INTO patient_id (org, system, value, patient) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING"""
@@ -52,6 +55,14 @@ EVENTS = """\
 SELECT plan_event."plan", plan_event.version, plan_event.org, plan_event.patient,
 plan_event.rev, plan_event.at, plan_event.kind, plan_event.actor, plan_event.body FROM
 plan_event WHERE plan_event.org = :org AND plan_event."plan" = :plan ORDER BY plan_event.version"""
+
+EVENTS_OF_PATIENT = """\
+SELECT plan_event."plan", plan_event.version, plan_event.org, plan_event.patient,
+plan_event.rev, plan_event.at, plan_event.kind, plan_event.actor, plan_event.body, "plan".screen
+FROM plan_event JOIN "plan" ON "plan".id = plan_event."plan" WHERE "plan".org = :org AND
+"plan".patient IN (SELECT :patient AS anon_1 UNION ALL SELECT member.id FROM patient AS member
+WHERE member.org = :org AND member.merged_into = :patient) AND plan_event.patient = :member
+ORDER BY plan_event.rev DESC LIMIT :limit"""
 
 FORGET_CLAIMS = """\
 DELETE FROM idempotency WHERE idempotency.at < :before"""
@@ -66,8 +77,8 @@ INSERT_AUDIT_SEAL = """\
 INSERT INTO audit_seal (org, n, at, body, digest) VALUES (?, ?, ?, ?, ?)"""
 
 INSERT_CREDENTIAL = """\
-INSERT INTO credential (id, org, name, prefix, hash, created, expires, revoked) VALUES (?, ?, ?,
-?, ?, ?, ?, ?)"""
+INSERT INTO credential (id, org, name, prefix, hash, created, expires, revoked, scopes,
+last_used) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"""
 
 INSERT_IDEMPOTENCY = """\
 INSERT INTO idempotency (org, credential, operation, "key", digest, screen, at) VALUES (?, ?, ?,
@@ -198,3 +209,6 @@ UPDATE_PATIENT = """\
 UPDATE patient SET rev=:rev, current_plan=:current_plan, current_screen=:current_screen,
 current_observed=:current_observed, merged_into=:merged_into, schema_no=:schema_no, body=:body
 WHERE patient.org = :of_org AND patient.id = :of_id"""
+
+USE_CREDENTIAL = """\
+UPDATE credential SET last_used=:at WHERE credential.id = :of_id"""

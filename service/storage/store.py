@@ -17,10 +17,11 @@ from service.application.ports import (
     Merge,
     NewId,
     NewScreen,
+    Standing,
     Withdrawal,
 )
 from service.domain.problem import NotFound, Problem
-from service.domain.record import Page, PatientRecord, Principal, ScreenRecord
+from service.domain.record import Page, PatientRecord, Principal, Refusal, ScreenRecord
 from service.domain.score import EarlierScore
 from service.domain.value import Identifier
 from service.storage import reads
@@ -30,12 +31,13 @@ from service.storage.change_screen import correct, lapse, withdraw
 from service.storage.connection import hold_lock, reading, writing
 from service.storage.cursor import FIRST_DOWN, read_cursor
 from service.storage.keep_screen import Stored, encoded, keep
-from service.storage.keys import Keyring, well_formed
+from service.storage.keyring import Keyring
 from service.storage.migrate import migrate
 from service.storage.people import join
 from service.storage.reader import Reader
 from service.storage.rows import IdempotencyRow, OrganisationRow
 from service.storage.seal import seal_now, seal_regularly
+from service.storage.standings import read_standings
 from service.storage.times import to_micros
 from service.storage.writer import Writer
 
@@ -60,7 +62,7 @@ class Store:
         self._lock = lock
         self._writer = Writer(writing(path), clock, new_id, _last_recorded(path))
         self._reader = Reader(path)
-        self._keyring = Keyring(clock)
+        self._keyring = Keyring(clock, self._reader, self._writer)
         self._sealing: asyncio.Task[None] | None = None
 
     async def start(self) -> None:
@@ -84,14 +86,9 @@ class Store:
         """Write and commit something that leaves nothing. Raises Unavailable."""
         await self._writer.submit(_touch)
 
-    async def authenticate(self, key: str) -> Principal | None:
-        """Whose API key it is; None where it is unknown, revoked or expired."""
-        if not well_formed(key):
-            return None
-        known = self._keyring.remembered(key)
-        if known is not None:
-            return known
-        return await self._reader.one(lambda found: self._keyring.look_up(found, key))
+    async def authenticate(self, key: str) -> Principal | Refusal:
+        """Whose API key it is, or why it opens nothing."""
+        return await self._keyring.authenticate(key)
 
     async def keep(self, new: NewScreen) -> KeptScreen:
         documents = encoded(new)
@@ -173,6 +170,13 @@ class Store:
     ) -> Page[ScreenRecord]:
         start = read_cursor(after) if after is not None else (to_micros(since), "")
         return await self._reader.page(lambda found: reads.screens_since(found, org, limit, start))
+
+    async def standings(
+        self, org: str, patient: str, limit: int, earlier: int, rev: int | None = None
+    ) -> tuple[Standing, ...]:
+        return await self._reader.page(
+            lambda found: read_standings(found, org, patient, limit, earlier, rev)
+        )
 
     async def _read_back(self, by: Principal, done: Stored) -> KeptScreen:
         kept = await self.screen(by.org, done.screen, done.version)

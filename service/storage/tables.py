@@ -45,6 +45,8 @@ class Organisation(SQLModel, table=True):
 
 
 class Credential(SQLModel, table=True):
+    """``last_used``: when its use was first seen on the last day that it was used."""
+
     __table_args__: ClassVar[Any] = (Index("credential_prefix", "prefix", unique=True),)
     id: str = _key()
     org: str = _text()
@@ -54,6 +56,8 @@ class Credential(SQLModel, table=True):
     created: int = _time()
     expires: int | None = _time()
     revoked: int | None = _time()
+    scopes: str = _text()
+    last_used: int | None = _time()
 
 
 class Patient(SQLModel, table=True):

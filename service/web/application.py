@@ -16,12 +16,15 @@ from litestar.response import Response
 from service.domain.problem import Problem
 from service.web.bodies import MOST_BYTES
 from service.web.document import document
+from service.web.fhir.content import PREFIX
+from service.web.fhir.routes import ROUTES, Route
 from service.web.gate import Gate
 from service.web.health import Readiness
 from service.web.house import Ask, House
 from service.web.operation import Handler, Operation
 from service.web.problems import on_failure, on_http_exception, on_problem
 from service.web.routes import OPERATIONS
+from service.web.security import guarded
 
 Step = Callable[[], Awaitable[None]]
 
@@ -45,7 +48,7 @@ def router(house: House, start: Step, stop: Step) -> Litestar:
             await stop()
 
     return Litestar(
-        handlers(OPERATIONS),
+        [*handlers(OPERATIONS), *fhir_handlers(ROUTES)],
         lifespan=[life],
         state=State(
             {
@@ -69,7 +72,20 @@ def router(house: House, start: Step, stop: Step) -> Litestar:
 def handlers(operations: Iterable[Operation]) -> list[HTTPRouteHandler]:
     """One route a path, so that Allow lists every method of it."""
     by_path = groupby(sorted(operations, key=lambda one: one.path), key=lambda one: one.path)
-    return [_route(path, {one.method: one.handler for one in group}) for path, group in by_path]
+    return [_route(path, {one.method: _guarded(one) for one in group}) for path, group in by_path]
+
+
+def fhir_handlers(routes: Iterable[Route]) -> list[HTTPRouteHandler]:
+    by_path = groupby(sorted(routes, key=lambda one: one.path), key=lambda one: one.path)
+    return [
+        _route(PREFIX + path, {one.method: _guarded(one) for one in group})
+        for path, group in by_path
+    ]
+
+
+def _guarded(one: Operation | Route) -> Handler:
+    """No handler can forget to ask who calls."""
+    return one.handler if one.open else guarded(one.handler, one.needs)
 
 
 def _route(path: str, methods: dict[str, Handler]) -> HTTPRouteHandler:

@@ -8,6 +8,7 @@ from msgspec import Struct
 
 from service.web.house import Ask
 from service.web.negotiate import BOTH, Form
+from service.web.scopes import Needs
 
 Handler = Callable[[Ask], Awaitable[Response[bytes]]]
 
@@ -35,7 +36,8 @@ class Given(Struct, frozen=True):
 
 class Operation(Struct, frozen=True, kw_only=True):
     """One method of one address. ``problems``: the statuses that it may refuse with, besides
-    those that any address has."""
+    those that any address has. ``needs``: the scopes without which it answers 403; ``open``: it
+    asks for no credential at all."""
 
     method: str
     path: str
@@ -49,4 +51,5 @@ class Operation(Struct, frozen=True, kw_only=True):
     examples: str | None = None
     answers: dict[int, Given]
     problems: tuple[int, ...] = ()
+    needs: Needs = ()
     open: bool = False

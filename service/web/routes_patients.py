@@ -8,6 +8,7 @@ from service.web import patients
 from service.web.bodies import MergeInto
 from service.web.operation import Given, Operation
 from service.web.paging import Listed
+from service.web.scopes import needs
 
 _TAG = "patients"
 _ID = use.id_of("patient_id", "patient")
@@ -20,6 +21,7 @@ PATIENTS: tuple[Operation, ...] = (
         handler=patients.find,
         id="findPatient",
         tag=_TAG,
+        needs=needs("Patient", "s"),
         summary="Find a patient by a business identifier, which never stands in an address",
         body=Identifier,
         examples="identifier",
@@ -32,6 +34,7 @@ PATIENTS: tuple[Operation, ...] = (
         handler=patients.read,
         id="readPatient",
         tag=_TAG,
+        needs=needs("Patient", "r"),
         summary="Read a patient",
         parameters=(_ID,),
         answers={200: Given("The patient.", PatientRecord), 301: _MOVED},
@@ -43,6 +46,7 @@ PATIENTS: tuple[Operation, ...] = (
         handler=patients.screens,
         id="screensOfPatient",
         tag=_TAG,
+        needs=needs("QuestionnaireResponse", "s"),
         summary="List a patient's screens, newest observed first",
         parameters=(_ID, use.LIMIT, use.CURSOR),
         answers={200: Given("A page of screens.", Listed[ScreenRecord]), 301: _MOVED},
@@ -54,6 +58,7 @@ PATIENTS: tuple[Operation, ...] = (
         handler=patients.plan,
         id="currentPlan",
         tag=_TAG,
+        needs=needs("CarePlan", "r"),
         summary="Read a patient's current plan; one that has run out is given as lapsed",
         parameters=(_ID, use.IF_NONE_MATCH),
         answers={
@@ -69,6 +74,7 @@ PATIENTS: tuple[Operation, ...] = (
         handler=patients.all_plans,
         id="plansOfPatient",
         tag=_TAG,
+        needs=needs("CarePlan", "s"),
         summary="List a patient's plans, newest observed first, each in its state of this moment",
         parameters=(_ID, use.LIMIT, use.CURSOR),
         answers={200: Given("A page of plans.", Listed[Plan]), 301: _MOVED},
@@ -80,6 +86,7 @@ PATIENTS: tuple[Operation, ...] = (
         handler=patients.merge,
         id="mergePatients",
         tag=_TAG,
+        needs=needs("Patient", "u"),
         summary="Say that this patient is the same person as another, who stays",
         parameters=(_ID,),
         body=MergeInto,

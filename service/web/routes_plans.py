@@ -6,6 +6,7 @@ from service.web import parameters as use
 from service.web import plans
 from service.web.negotiate import Form
 from service.web.operation import Given, Operation, Parameter
+from service.web.scopes import needs
 
 _TAG = "plans"
 _ID = use.id_of("plan_id", "plan")
@@ -17,6 +18,7 @@ PLANS: tuple[Operation, ...] = (
         handler=plans.read,
         id="readPlan",
         tag=_TAG,
+        needs=needs("CarePlan", "r"),
         summary="Read a plan in its state of this moment",
         parameters=(_ID, use.IF_NONE_MATCH),
         answers={
@@ -31,6 +33,7 @@ PLANS: tuple[Operation, ...] = (
         handler=plans.read_move,
         id="readPlannedMove",
         tag=_TAG,
+        needs=needs("CarePlan", "r"),
         summary="Read the answer for one move: method, helpers, steps",
         parameters=(_ID, Parameter("move", "path", Move, "The move.", required=True)),
         answers={200: Given("The answer for the move.", PlannedMove, (Form.NATIVE,))},

@@ -8,6 +8,7 @@ from service.web import screens
 from service.web.bodies import CorrectedScreen, WithdrawalReason
 from service.web.operation import Given, Operation
 from service.web.paging import Listed
+from service.web.scopes import needs
 
 _TAG = "screens"
 _SENSE = "\n".join(f"- `{rule}`: {text}" for rule, text in RULES.items())
@@ -27,6 +28,7 @@ SCREENS: tuple[Operation, ...] = (
         handler=screens.record,
         id="recordScreen",
         tag=_TAG,
+        needs=needs("QuestionnaireResponse", "c"),
         summary="Record a screen: score it, choose a method for each move, plan",
         text=f"{_SHAPE}\n\nRules between fields:\n{_SENSE}",
         parameters=(use.IDEMPOTENCY_KEY,),
@@ -47,6 +49,7 @@ SCREENS: tuple[Operation, ...] = (
         handler=screens.preview,
         id="previewScreen",
         tag=_TAG,
+        needs=needs("QuestionnaireResponse", "c"),
         summary="Give the same answer and keep nothing",
         text=_SHAPE,
         body=Screen,
@@ -62,6 +65,7 @@ SCREENS: tuple[Operation, ...] = (
         handler=screens.changed_since,
         id="screensSince",
         tag=_TAG,
+        needs=needs("QuestionnaireResponse", "s"),
         summary="List screens recorded since a time, oldest first: the feed for catching up",
         parameters=(use.SINCE, use.LIMIT, use.CURSOR),
         answers={200: Given("A page of screens.", Listed[ScreenRecord])},
@@ -73,6 +77,7 @@ SCREENS: tuple[Operation, ...] = (
         handler=screens.read,
         id="readScreen",
         tag=_TAG,
+        needs=(*needs("QuestionnaireResponse", "r"), *needs("CarePlan", "r")),
         summary="Read a screen as it was recorded, its plan in the state of this moment",
         parameters=(use.id_of("screen_id", "screen"), use.VERSION, use.IF_NONE_MATCH),
         answers={
@@ -87,6 +92,7 @@ SCREENS: tuple[Operation, ...] = (
         handler=screens.correct,
         id="correctScreen",
         tag=_TAG,
+        needs=needs("QuestionnaireResponse", "u"),
         summary="Correct a screen: a new version with a new plan that replaces the old one",
         text=(
             "The body is the whole screen as it should have been, with `correction_reason` beside"
@@ -104,6 +110,7 @@ SCREENS: tuple[Operation, ...] = (
         handler=screens.withdraw,
         id="withdrawScreen",
         tag=_TAG,
+        needs=needs("QuestionnaireResponse", "u"),
         summary="Withdraw a screen entered in error: kept, marked, the plan before it stands again",
         parameters=(use.id_of("screen_id", "screen"), use.IF_MATCH),
         body=WithdrawalReason,

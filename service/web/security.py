@@ -1,32 +1,76 @@
-"""Who is calling?"""
+"""Who is calling, and may they do this?"""
+
+from litestar.response import Response
 
 from service.application.service import Call
 from service.domain.problem import NotAllowed
-from service.web.house import Ask, house_of
+from service.domain.record import Principal, Refusal
+from service.web.house import Ask, House, house_of, settle
+from service.web.operation import Handler
+from service.web.scopes import Needs, require
 
-LONGEST_KEY = 200
+_NOTHING = Refusal(
+    "no_credential",
+    "Send an access token or an API key: Authorization: Bearer <it>, or X-API-Key: <key>.",
+)
+
+
+def guarded(handler: Handler, needs: Needs) -> Handler:
+    """``handler`` behind the question who calls and whether they have every scope in ``needs``."""
+
+    async def answer(request: Ask) -> Response[bytes]:
+        await admit(request, needs)
+        return await handler(request)
+
+    return answer
+
+
+async def admit(request: Ask, needs: Needs) -> Call:
+    """The caller, who has every scope in ``needs``. Raises NotAllowed, Unavailable."""
+    call = await caller(request)
+    try:
+        require(call, needs)
+    except NotAllowed as refused:
+        house = house_of(request)
+        audit = house.service.records.audit
+        await house.refusals.note_scope(call.principal, refused.scope, call.request_id, audit)
+        raise
+    return call
 
 
 async def caller(request: Ask) -> Call:
-    """The caller behind the API key of this request. Raises NotAllowed."""
+    """The caller behind the credential of this request, found once. Raises NotAllowed,
+    Unavailable."""
+    state = request.scope["state"]
+    known: Call | None = state.get("call")
+    if known is not None:
+        return known
     house = house_of(request)
-    request_id: str = request.scope["state"]["request_id"]
-    if house.anyone is not None:
-        return Call(house.anyone, request_id)
-    key = _key(request)
-    principal = await house.authenticate(key) if len(key) <= LONGEST_KEY else None
-    if principal is None:
-        raise NotAllowed("This API key is not known, has run out or was revoked.")
-    return Call(principal, request_id)
+    request_id: str = state["request_id"]
+    found = house.anyone or await _behind(house, _credential(request))
+    if isinstance(found, Refusal):
+        await house.refusals.note(found, request_id, house.service.records.audit)
+        raise NotAllowed(found.detail, shown=found is not _NOTHING)
+    call = Call(found, request_id)
+    state["call"] = call
+    settle(request, found.org)
+    return call
 
 
-def _key(request: Ask) -> str:
+async def _behind(house: House, credential: tuple[str, str]) -> Principal | Refusal:
+    """A token has two dots and comes in Authorization only; a key has one and comes in either."""
+    kind, text = credential
+    if not text:
+        return _NOTHING
+    if house.tokens is not None and kind == "bearer" and text.count(".") > 1:
+        return await house.tokens.verify(text)
+    return await house.authenticate(text)
+
+
+def _credential(request: Ask) -> tuple[str, str]:
+    """A wrong Authorization is not healed by a good key beside it."""
     authorization = request.headers.get("authorization")
     if authorization is None:
-        key = request.headers.get("x-api-key", "").strip()
-    else:
-        scheme, _, token = authorization.partition(" ")
-        key = token.strip() if scheme.lower() == "bearer" else ""
-    if not key:
-        raise NotAllowed("Send an API key: Authorization: Bearer <key>, or X-API-Key: <key>.")
-    return key
+        return "key", request.headers.get("x-api-key", "").strip()
+    scheme, _, text = authorization.partition(" ")
+    return "bearer", text.strip() if scheme.lower() == "bearer" else ""

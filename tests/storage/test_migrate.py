@@ -11,9 +11,15 @@ from sqlalchemy import create_engine
 from sqlmodel import SQLModel
 
 import service.storage.tables  # noqa: F401 - fills the metadata
+from service.domain.record import Principal
+from service.domain.scope import EVERYTHING
 from service.storage import migrate as module
 from service.storage import statements_sqlite as sql
+from service.storage.keys import create_key, list_keys
 from service.storage.migrate import HEAD, NewerDatabase, migrate, version_of
+from service.storage.store import open_store
+from service.storage.verify import verify_audit
+from tests.storage.made import MORNING, empty_record
 
 _SCHEMA = "SELECT type, name, sql FROM sqlite_master WHERE name NOT LIKE 'alembic%' ORDER BY name"
 
@@ -89,3 +95,44 @@ def test_a_start_on_a_current_file_loads_neither_alembic_nor_sqlalchemy(tmp_path
         [sys.executable, "-c", code], capture_output=True, text=True, check=False, timeout=60
     )
     assert (done.returncode, done.stderr.strip()) == (0, "")
+
+
+async def test_a_record_of_the_first_release_comes_up_and_goes_back(tmp_path: Path) -> None:
+    path = _kept("v0001.sql", tmp_path)
+    with closing(sqlite3.connect(path)) as connection:
+        before = connection.execute("SELECT * FROM credential ORDER BY id").fetchall()
+    migrate(path)
+    assert schema_of(path) == schema_of(empty_record(tmp_path / "new.db"))
+    assert verify_audit(path).sound
+    ward, *others = list_keys(path)
+    assert (ward.scopes, ward.last_used) == (EVERYTHING, None)
+    assert [key.name for key in others] == ["import", "old pharmacy"]
+    store = open_store(path, lambda: MORNING, str)
+    await store.start()
+    found = await store.authenticate(f"000000000000.kept-secret-0-{'k' * 30}")
+    await store.close()
+    assert isinstance(found, Principal) and found.credential == ward.id
+    migrate(path, "0001")
+    with closing(sqlite3.connect(path)) as connection:
+        assert connection.execute("SELECT * FROM credential ORDER BY id").fetchall() == before
+
+
+def test_a_key_with_few_scopes_is_revoked_on_the_way_back(tmp_path: Path) -> None:
+    path = _kept("v0001.sql", tmp_path)
+    migrate(path)
+    (org,) = {key.org for key in list_keys(path)}
+    made = create_key(path, lambda: MORNING, org, "board", scopes=["system/CarePlan.r"])
+    migrate(path, "0001")
+    migrate(path)
+    kept = {key.name: key for key in list_keys(path)}
+    assert kept["board"].id == made.info.id and kept["board"].revoked is not None
+    assert kept["ward system"].revoked is None
+
+
+def _kept(name: str, folder: Path) -> Path:
+    """A database as that release wrote it, told as SQL."""
+    path = folder / "kept.db"
+    script = (Path(__file__).parent / "kept" / name).read_text(encoding="utf-8")
+    with closing(sqlite3.connect(path)) as connection:
+        connection.executescript(script)
+    return path

@@ -139,9 +139,18 @@ async def test_a_conflict_is_409(running: World) -> None:
 
 async def test_a_credential_that_may_not_is_403_and_an_unknown_one_401(running: World) -> None:
     known = await failing(running, NotAllowed("Not this.", known=True))
-    assert (known.status_code, "www-authenticate" in known.headers) == (403, False)
+    assert (known.status_code, known.headers["www-authenticate"]) == (403, REALM)
+    lacking = await failing(running, NotAllowed("Not this.", known=True, scope="system/Goal.r"))
+    said = f'{REALM}, error="insufficient_scope", scope="system/Goal.r"'
+    assert (lacking.status_code, lacking.headers["www-authenticate"]) == (403, said)
     unknown = await failing(running, NotAllowed("Who?"))
-    assert (unknown.status_code, unknown.headers["www-authenticate"][:6]) == (401, "Bearer")
+    assert (unknown.status_code, unknown.headers["www-authenticate"]) == (401, REALM)
+    wrong = await failing(running, NotAllowed("Who?", shown=True))
+    said = f'{REALM}, error="invalid_token"'
+    assert (wrong.status_code, wrong.headers["www-authenticate"]) == (401, said)
+
+
+REALM = 'Bearer realm="stanchion"'
 
 
 async def test_a_failure_shows_neither_its_words_nor_its_trace(

@@ -12,6 +12,7 @@ from msgspec import Struct
 
 from service.application.service import Service
 from service.domain.record import Principal
+from service.domain.scope import EVERYTHING, granted
 from service.fhir.site import site_of
 from service.rules.load import load_book
 from service.storage.ids import TimeOrderedIds
@@ -49,6 +50,7 @@ class World(Struct):
     nobody: httpx.AsyncClient
     clock: Clock
     database: Path
+    app: Gate
 
     async def post(self, body: dict[str, Any], **headers: str) -> dict[str, Any]:
         """Record a screen; its answer."""
@@ -75,7 +77,7 @@ async def world(folder: Path, *, anyone: bool = False) -> AsyncIterator[World]:
         site=site_of(book, "http://testserver/fhir/R4"),
         authenticate=store.authenticate,
         check_writable=store.check_writable,
-        anyone=Principal(first.org, "off", "anyone") if anyone else None,
+        anyone=Principal(first.org, "off", "anyone", granted(EVERYTHING)) if anyone else None,
         body_seconds=0.5,
     )
     app = web_application(house, store.start, store.close)
@@ -85,7 +87,7 @@ async def world(folder: Path, *, anyone: bool = False) -> AsyncIterator[World]:
         client_of(app, other_key) as other,
         client_of(app, None) as nobody,
     ):
-        yield World(mine, other, nobody, clock, database)
+        yield World(mine, other, nobody, clock, database, app)
 
 
 def client_of(app: Gate, key: str | None) -> httpx.AsyncClient:
