@@ -13,8 +13,8 @@ from service.commands.rules_pages import (
     move_page,
     norm_page,
     parameter_page,
-    picture,
 )
+from service.commands.rules_pictures import method_picture, move_picture, norm_picture
 from service.rules.book import RuleBook
 from service.rules.load import load_book
 
@@ -63,17 +63,22 @@ def pages(book: RuleBook) -> dict[str, str]:
     """Every page by its path inside the folder."""
     made: dict[str, list[str]] = {}
     for name, method in book.methods.items():
-        made[f"methods/{name}.md"] = method_page(book, method)
+        made[f"methods/{name}.md"] = _drawn(method_page(book, method), method_picture(book, method))
     for move, rules in book.moves.items():
-        page = move_page(book, rules)
-        made[f"moves/{move}.md"] = [*page[:6], *picture(book, rules), *page[6:]]
+        made[f"moves/{move}.md"] = _drawn(move_page(book, rules), move_picture(book, rules))
     for name, norm in book.norms.items():
-        made[f"tests/{name}.md"] = norm_page(book, norm)
+        made[f"tests/{name}.md"] = _drawn(norm_page(book, norm), norm_picture(norm))
     for condition in book.conditions:
         made[f"conditions/{condition}.md"] = condition_page(book, condition)
     made["index.md"] = _index(made)
     made["parameters.md"] = parameter_page(book)
     return {name: "\n".join(lines).rstrip() + "\n" for name, lines in sorted(made.items())}
+
+
+def _drawn(page: list[str], picture: list[str]) -> list[str]:
+    """The picture stands before the first part of the page."""
+    at = next(place for place, line in enumerate(page) if line.startswith("## "))
+    return [*page[:at], *picture, *page[at:]]
 
 
 def _index(made: dict[str, list[str]]) -> list[str]:

@@ -11,14 +11,13 @@ from service.rules.book import (
     HelperRule,
     Method,
     MoveRules,
-    Option,
     RuleBook,
     SaidRule,
     StepRule,
 )
 from service.rules.evaluate import TENTHS, WORDS
-from service.rules.files import Parameter
-from service.rules.norm_files import Cut, NormFile, NormRule
+from service.rules.files import ExampleTable, Parameter
+from service.rules.norm_files import Change, Cut, NormFile, NormRule
 from service.rules.texts import written
 
 NOTICE = (
@@ -32,13 +31,39 @@ def method_page(book: RuleBook, method: Method) -> list[str]:
     helpers = f"- Helpers: {count}. {method.helpers_why} {cited(book, method.helpers_citation)}"
     return [
         *_top(book, method.title, method.plain, method.citation),
+        *_part("With what", _means(book, method)),
         *_part("What it needs", (_asked(book, each) for each in method.requires)),
         *_part("Helpers", (helpers, *(_helpers(book, each) for each in method.more_helpers))),
         *_part("Accessories", (_accessory(book, each) for each in method.accessories)),
         *_part("Steps", (_said(book, each) for each in method.steps)),
         *_part("Cautions", (_said(book, each) for each in method.cautions)),
         *_part("Stop signs", (_said(book, each) for each in method.stop_signs)),
+        *_part("Worked examples", (_example(book, each) for each in method.examples)),
     ]
+
+
+def _means(book: RuleBook, method: Method) -> Iterator[str]:
+    device = method.device_class
+    yield f"- Equipment: {'none' if device is None else book.device_classes[device].title}"
+    trained = ", ".join(each.replace("_", " ") for each in method.training)
+    yield f"- Each helper is trained in: {trained or 'nothing special'}"
+    served = sorted(
+        f"[{rules.title}](../moves/{move}.md)"
+        for move, rules in book.moves.items()
+        if any(option.method.id == method.id for option in rules.options)
+    )
+    yield f"- It serves: {', '.join(served)}"
+
+
+def _example(book: RuleBook, each: ExampleTable) -> str:
+    """What is known of the person; everything else is not."""
+    known = [f"{book.axes[a].title}: “{book.axes[a].grades[g]}”" for a, g in each.grades.items()]
+    known += [f"{book.numbers[name]}: {value}" for name, value in each.numbers.items()]
+    known += [f"with: {book.conditions[one].title}" for one in each.conditions]
+    answer = book.methods[each.method].title
+    helpers = "" if each.helpers is None else f", helpers: {each.helpers}"
+    seen = "; ".join(known) or "nothing is known of the person"
+    return f"- {each.says} {book.moves[each.move].title} ({seen}) → {answer}{helpers}"
 
 
 def move_page(book: RuleBook, move: MoveRules) -> list[str]:
@@ -54,13 +79,14 @@ def move_page(book: RuleBook, move: MoveRules) -> list[str]:
 
 
 def norm_page(book: RuleBook, norm: NormFile) -> list[str]:
-    lines = [f"# {norm.title}", "", NOTICE, ""]
+    lines = [f"# {norm.title}", "", NOTICE, "", *([norm.note, ""] if norm.note else [])]
     for rule in norm.rules:
         lines += _part(f"Judgement: {rule.id}", _judged(book, norm, rule))
     for table in norm.points:
         rows = [f"- {row.holds} {row.value}: {row.points} points" for row in table.rows]
         source = cited(book, Citation(table.source, table.standing))
         rows += [f"- otherwise: {table.otherwise}; not able: {table.unable} {source}"]
+        rows += [f"- Note: {table.note}"] if table.note else []
         lines += _part(f"Points from {table.reads}", rows)
     fixed = [
         f"- {each.score} when {each.when}: {each.why} "
@@ -69,7 +95,7 @@ def norm_page(book: RuleBook, norm: NormFile) -> list[str]:
     ]
     change = [
         f"- {each.value} {each.unit} ({each.kind}, {each.claim}) "
-        f"{cited(book, Citation(each.source, each.standing))}"
+        f"{cited(book, Citation(each.source, each.standing))}{_beside(each)}"
         for each in norm.change
     ]
     lines += [*_part("Fixed scores", fixed), *_part("Change", change)]
@@ -124,27 +150,6 @@ def _overlay(each: Parameter) -> str:
 def _conditions(requirement: Requirement) -> set[Condition]:
     parts = requirement.parts if isinstance(requirement, AnyOf) else (requirement,)
     return {part.condition for part in parts if isinstance(part, Absent)}
-
-
-def picture(book: RuleBook, move: MoveRules) -> list[str]:
-    """The choice as a Mermaid flowchart: the first method whose needs are all met."""
-    lines = ["## How it is chosen", "", "```mermaid", "flowchart TD"]
-    for at, option in enumerate(move.options):
-        lines.append(f'  q{at}{{"{_question(book, option)}"}} -->|yes| m{at}["{_title(option)}"]')
-        if at + 1 < len(move.options):
-            lines.append(f"  q{at} -->|no or not known| q{at + 1}")
-    return [*lines, "```", ""]
-
-
-def _title(option: Option) -> str:
-    return option.method.title.replace('"', "'")
-
-
-def _question(book: RuleBook, option: Option) -> str:
-    asked = dict.fromkeys(words(book, each).replace('"', "'") for each in option.requires)
-    device = option.method.device_class
-    at_hand = [] if device is None else [f"At hand: {book.device_classes[device].title}"]
-    return "<br>".join([*asked, *at_hand]) or "Always"
 
 
 def words(book: RuleBook, requirement: Requirement) -> str:
@@ -213,7 +218,13 @@ def _judged(book: RuleBook, norm: NormFile, rule: NormRule) -> Iterator[str]:
         yield f"- not able: {rule.outcomes[rule.unable]}"
     if rule.no_norm is not None:
         yield f"- no norm: {rule.no_norm}"
-    yield f"- Source: {cited(book, Citation(rule.source, rule.standing))}"
+    yield f"- Source: {cited(book, Citation(rule.source, rule.standing))}{_beside(rule)}"
+
+
+def _beside(each: NormRule | Change) -> str:
+    """What is written beside a value: a note, and where other sources say something else."""
+    note = f" Note: {each.note}" if each.note else ""
+    return note + (f" Other sources: {each.dissent}" if each.dissent else "")
 
 
 def _whom(cut: Cut) -> str:
