@@ -118,6 +118,40 @@ class KeptScreen(Struct, frozen=True):
     replayed: bool = False
 
 
+class Stood(Struct, frozen=True):
+    """A plan that stands or stood for a patient, its events up to the moment in question, with
+    the screen version it rests on and what the rules made of that."""
+
+    plan: KeptPlan
+    screen: ScreenRecord
+    profile: Profile
+    tests: tuple[TestScore, ...]
+
+
+class Standing(Struct, frozen=True):
+    """Where a patient stood after event ``rev`` of theirs, which happened ``at``.
+
+    ``stood``: the plan that stood; where none did any more, the last one that had, with
+    ``is_current`` false. ``earlier``: the plans before it, newest first, as far as asked for.
+    ``followed_by``: the screen whose plan takes over with the event after this one.
+    """
+
+    patient: PatientRecord
+    rev: int
+    at: datetime
+    stood: Stood
+    earlier: tuple[Stood, ...] = ()
+    followed_by: str | None = None
+
+    @property
+    def plan(self) -> KeptPlan:
+        return self.stood.plan
+
+    @property
+    def screen(self) -> ScreenRecord:
+        return self.stood.screen
+
+
 class Records(Protocol):
     """The durable record. Each write is on disk when it returns, or raises and kept nothing.
 
@@ -150,3 +184,6 @@ class Records(Protocol):
     async def screens_since(
         self, org: str, since: datetime, limit: int, after: str | None
     ) -> Page[ScreenRecord]: ...
+    async def standings(
+        self, org: str, patient: str, limit: int, earlier: int, rev: int | None = None
+    ) -> tuple[Standing, ...]: ...

@@ -18,6 +18,8 @@ from service.storage.ids import patient_id
 from service.storage.pointer import leading_of, point
 from service.storage.rows import PatientIdRow, PatientRow
 
+_JOINED = "Two records were found to be one patient."
+
 
 def root_of(batch: Batch, org: str, patient: str) -> PatientRow:
     """The patient, or the one it was merged into. Raises NotFound."""
@@ -74,15 +76,17 @@ def join(batch: Batch, by: Principal, patient: str, into: str) -> str:
 
 
 def _settle_plans(batch: Batch, by: Principal, gone: PatientRow, stays: PatientRow) -> None:
-    """The later of the two current plans stands; the other one is superseded by it."""
+    """The later of the two current plans stands; the other one is superseded by it. That a plan
+    of the one who goes now stands for the one who stays is an event of the one who stays."""
     ours, theirs = leading_of(stays), leading_of(gone)
-    if ours is None or theirs is None:
-        point(batch, by.org, stays.id, ours or theirs)
-        return
-    winner, loser = (ours, theirs) if ours > theirs else (theirs, ours)
-    owner = stays if loser is ours else gone
-    said = EventDocument(by_plan=winner.plan, reason="Two records were found to be one patient.")
-    batch.add_event(by, owner.id, loser.plan, PlanEventKind.SUPERSEDED, said)
+    winner = max((one for one in (ours, theirs) if one is not None), default=None)
+    for owner, plan in ((stays, ours), (gone, theirs)):
+        if plan is not None and winner is not None and plan is not winner:
+            said = EventDocument(by_plan=winner.plan, reason=_JOINED)
+            batch.add_event(by, owner.id, plan.plan, PlanEventKind.SUPERSEDED, said)
+    if winner is not None and winner is theirs:
+        said = EventDocument(reason=_JOINED)
+        batch.add_event(by, stays.id, winner.plan, PlanEventKind.RESTORED, said)
     point(batch, by.org, stays.id, winner)
 
 

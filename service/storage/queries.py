@@ -21,6 +21,7 @@ from sqlalchemy import (
 from sqlmodel import SQLModel
 
 from service.storage import tables
+from service.storage.search_queries import searches
 
 Insert = Callable[[Any], Any]
 """The ``insert`` of a dialect that knows ON CONFLICT."""
@@ -223,4 +224,4 @@ def _lists() -> dict[str, Any]:
 
 def reads() -> dict[str, Any]:
     """Every statement that only reads."""
-    return _points() | _lists()
+    return _points() | _lists() | searches()

@@ -64,6 +64,134 @@ FROM plan_event JOIN "plan" ON "plan".id = plan_event."plan" WHERE "plan".org = 
 WHERE member.org = :org AND member.merged_into = :patient) AND plan_event.patient = :member
 ORDER BY plan_event.rev DESC LIMIT :limit"""
 
+FIND_PLAN_CHANGED_ALL_DOWN = """\
+SELECT plan_event."plan" AS id, plan_event.version AS version, plan_event.at AS at FROM
+plan_event WHERE plan_event.org = :org AND NOT (EXISTS (SELECT later."plan" FROM plan_event AS
+later WHERE later."plan" = plan_event."plan" AND later.version = plan_event.version + 1)) AND
+plan_event.at >= :low AND plan_event.at <= :high AND (plan_event.at, plan_event."plan",
+plan_event.version) < (:after_at, :after_id, :after_version) ORDER BY plan_event.at DESC,
+plan_event."plan" DESC, plan_event.version DESC LIMIT :limit"""
+
+FIND_PLAN_CHANGED_ALL_UP = """\
+SELECT plan_event."plan" AS id, plan_event.version AS version, plan_event.at AS at FROM
+plan_event WHERE plan_event.org = :org AND NOT (EXISTS (SELECT later."plan" FROM plan_event AS
+later WHERE later."plan" = plan_event."plan" AND later.version = plan_event.version + 1)) AND
+plan_event.at >= :low AND plan_event.at <= :high AND (plan_event.at, plan_event."plan",
+plan_event.version) > (:after_at, :after_id, :after_version) ORDER BY plan_event.at ASC,
+plan_event."plan" ASC, plan_event.version ASC LIMIT :limit"""
+
+FIND_PLAN_CHANGED_PATIENT_DOWN = """\
+SELECT plan_event."plan" AS id, plan_event.version AS version, plan_event.at AS at FROM
+plan_event WHERE plan_event.org = :org AND plan_event."plan" IN (SELECT "plan".id FROM "plan"
+WHERE "plan".org = :org AND "plan".patient IN (SELECT :patient AS anon_1 UNION ALL SELECT
+patient.id FROM patient WHERE patient.org = :org AND patient.merged_into = :patient)) AND NOT
+(EXISTS (SELECT later."plan" FROM plan_event AS later WHERE later."plan" = plan_event."plan" AND
+later.version = plan_event.version + 1)) AND plan_event.at >= :low AND plan_event.at <= :high
+AND (plan_event.at, plan_event."plan", plan_event.version) < (:after_at, :after_id,
+:after_version) ORDER BY plan_event.at DESC, plan_event."plan" DESC, plan_event.version DESC
+LIMIT :limit"""
+
+FIND_PLAN_CHANGED_PATIENT_UP = """\
+SELECT plan_event."plan" AS id, plan_event.version AS version, plan_event.at AS at FROM
+plan_event WHERE plan_event.org = :org AND plan_event."plan" IN (SELECT "plan".id FROM "plan"
+WHERE "plan".org = :org AND "plan".patient IN (SELECT :patient AS anon_1 UNION ALL SELECT
+patient.id FROM patient WHERE patient.org = :org AND patient.merged_into = :patient)) AND NOT
+(EXISTS (SELECT later."plan" FROM plan_event AS later WHERE later."plan" = plan_event."plan" AND
+later.version = plan_event.version + 1)) AND plan_event.at >= :low AND plan_event.at <= :high
+AND (plan_event.at, plan_event."plan", plan_event.version) > (:after_at, :after_id,
+:after_version) ORDER BY plan_event.at ASC, plan_event."plan" ASC, plan_event.version ASC LIMIT
+:limit"""
+
+FIND_PLAN_OBSERVED_ALL_DOWN = """\
+SELECT "plan".id AS id, "plan".screen_version AS version, "plan".valid_from AS at FROM "plan"
+WHERE "plan".org = :org AND "plan".valid_from >= :low AND "plan".valid_from <= :high AND
+("plan".valid_from, "plan".id, "plan".screen_version) < (:after_at, :after_id, :after_version)
+ORDER BY "plan".valid_from DESC, "plan".id DESC, "plan".screen_version DESC LIMIT :limit"""
+
+FIND_PLAN_OBSERVED_ALL_UP = """\
+SELECT "plan".id AS id, "plan".screen_version AS version, "plan".valid_from AS at FROM "plan"
+WHERE "plan".org = :org AND "plan".valid_from >= :low AND "plan".valid_from <= :high AND
+("plan".valid_from, "plan".id, "plan".screen_version) > (:after_at, :after_id, :after_version)
+ORDER BY "plan".valid_from ASC, "plan".id ASC, "plan".screen_version ASC LIMIT :limit"""
+
+FIND_PLAN_OBSERVED_PATIENT_DOWN = """\
+SELECT "plan".id AS id, "plan".screen_version AS version, "plan".valid_from AS at FROM "plan"
+WHERE "plan".org = :org AND "plan".patient IN (SELECT :patient AS anon_1 UNION ALL SELECT
+patient.id FROM patient WHERE patient.org = :org AND patient.merged_into = :patient) AND
+"plan".valid_from >= :low AND "plan".valid_from <= :high AND ("plan".valid_from, "plan".id,
+"plan".screen_version) < (:after_at, :after_id, :after_version) ORDER BY "plan".valid_from DESC,
+"plan".id DESC, "plan".screen_version DESC LIMIT :limit"""
+
+FIND_PLAN_OBSERVED_PATIENT_UP = """\
+SELECT "plan".id AS id, "plan".screen_version AS version, "plan".valid_from AS at FROM "plan"
+WHERE "plan".org = :org AND "plan".patient IN (SELECT :patient AS anon_1 UNION ALL SELECT
+patient.id FROM patient WHERE patient.org = :org AND patient.merged_into = :patient) AND
+"plan".valid_from >= :low AND "plan".valid_from <= :high AND ("plan".valid_from, "plan".id,
+"plan".screen_version) > (:after_at, :after_id, :after_version) ORDER BY "plan".valid_from ASC,
+"plan".id ASC, "plan".screen_version ASC LIMIT :limit"""
+
+FIND_SCREEN_CHANGED_ALL_DOWN = """\
+SELECT screen.id AS id, screen.version AS version, screen.recorded AS at FROM screen WHERE
+screen.org = :org AND screen.recorded >= :low AND screen.recorded <= :high AND (screen.recorded,
+screen.id, screen.version) < (:after_at, :after_id, :after_version) ORDER BY screen.recorded
+DESC, screen.id DESC, screen.version DESC LIMIT :limit"""
+
+FIND_SCREEN_CHANGED_ALL_UP = """\
+SELECT screen.id AS id, screen.version AS version, screen.recorded AS at FROM screen WHERE
+screen.org = :org AND screen.recorded >= :low AND screen.recorded <= :high AND (screen.recorded,
+screen.id, screen.version) > (:after_at, :after_id, :after_version) ORDER BY screen.recorded
+ASC, screen.id ASC, screen.version ASC LIMIT :limit"""
+
+FIND_SCREEN_CHANGED_PATIENT_DOWN = """\
+SELECT screen.id AS id, screen.version AS version, screen.recorded AS at FROM screen WHERE
+screen.org = :org AND screen.patient IN (SELECT :patient AS anon_1 UNION ALL SELECT patient.id
+FROM patient WHERE patient.org = :org AND patient.merged_into = :patient) AND screen.recorded >=
+:low AND screen.recorded <= :high AND (screen.recorded, screen.id, screen.version) < (:after_at,
+:after_id, :after_version) ORDER BY screen.recorded DESC, screen.id DESC, screen.version DESC
+LIMIT :limit"""
+
+FIND_SCREEN_CHANGED_PATIENT_UP = """\
+SELECT screen.id AS id, screen.version AS version, screen.recorded AS at FROM screen WHERE
+screen.org = :org AND screen.patient IN (SELECT :patient AS anon_1 UNION ALL SELECT patient.id
+FROM patient WHERE patient.org = :org AND patient.merged_into = :patient) AND screen.recorded >=
+:low AND screen.recorded <= :high AND (screen.recorded, screen.id, screen.version) > (:after_at,
+:after_id, :after_version) ORDER BY screen.recorded ASC, screen.id ASC, screen.version ASC LIMIT
+:limit"""
+
+FIND_SCREEN_OBSERVED_ALL_DOWN = """\
+SELECT screen.id AS id, screen.version AS version, screen.observed AS at FROM screen WHERE
+screen.org = :org AND NOT (EXISTS (SELECT later.id FROM screen AS later WHERE later.id =
+screen.id AND later.version = screen.version + 1)) AND screen.observed >= :low AND
+screen.observed <= :high AND (screen.observed, screen.id, screen.version) < (:after_at,
+:after_id, :after_version) ORDER BY screen.observed DESC, screen.id DESC, screen.version DESC
+LIMIT :limit"""
+
+FIND_SCREEN_OBSERVED_ALL_UP = """\
+SELECT screen.id AS id, screen.version AS version, screen.observed AS at FROM screen WHERE
+screen.org = :org AND NOT (EXISTS (SELECT later.id FROM screen AS later WHERE later.id =
+screen.id AND later.version = screen.version + 1)) AND screen.observed >= :low AND
+screen.observed <= :high AND (screen.observed, screen.id, screen.version) > (:after_at,
+:after_id, :after_version) ORDER BY screen.observed ASC, screen.id ASC, screen.version ASC LIMIT
+:limit"""
+
+FIND_SCREEN_OBSERVED_PATIENT_DOWN = """\
+SELECT screen.id AS id, screen.version AS version, screen.observed AS at FROM screen WHERE
+screen.org = :org AND screen.patient IN (SELECT :patient AS anon_1 UNION ALL SELECT patient.id
+FROM patient WHERE patient.org = :org AND patient.merged_into = :patient) AND NOT (EXISTS
+(SELECT later.id FROM screen AS later WHERE later.id = screen.id AND later.version =
+screen.version + 1)) AND screen.observed >= :low AND screen.observed <= :high AND
+(screen.observed, screen.id, screen.version) < (:after_at, :after_id, :after_version) ORDER BY
+screen.observed DESC, screen.id DESC, screen.version DESC LIMIT :limit"""
+
+FIND_SCREEN_OBSERVED_PATIENT_UP = """\
+SELECT screen.id AS id, screen.version AS version, screen.observed AS at FROM screen WHERE
+screen.org = :org AND screen.patient IN (SELECT :patient AS anon_1 UNION ALL SELECT patient.id
+FROM patient WHERE patient.org = :org AND patient.merged_into = :patient) AND NOT (EXISTS
+(SELECT later.id FROM screen AS later WHERE later.id = screen.id AND later.version =
+screen.version + 1)) AND screen.observed >= :low AND screen.observed <= :high AND
+(screen.observed, screen.id, screen.version) > (:after_at, :after_id, :after_version) ORDER BY
+screen.observed ASC, screen.id ASC, screen.version ASC LIMIT :limit"""
+
 FORGET_CLAIMS = """\
 DELETE FROM idempotency WHERE idempotency.at < :before"""
 
@@ -129,6 +257,10 @@ WHERE member.org = :org AND member.merged_into = :patient) AND screen.status != 
 NOT (EXISTS (SELECT later.id FROM screen AS later WHERE later.id = screen.id AND later.version =
 screen.version + 1)) ORDER BY screen.observed DESC, screen.id DESC LIMIT 1"""
 
+NEXT_SYSTEM = """\
+SELECT min(patient_id.system) AS min_1 FROM patient_id WHERE patient_id.org = :org AND
+patient_id.system > :after_system"""
+
 ORGANISATION = """\
 SELECT organisation.org, organisation.name, organisation.time_zone, organisation.settings,
 organisation.patient_key, organisation.created FROM organisation WHERE organisation.org = :org"""
@@ -145,6 +277,11 @@ WHERE patient.org = :org AND patient.id = :id"""
 PATIENT_ID = """\
 SELECT patient_id.patient FROM patient_id WHERE patient_id.org = :org AND patient_id.system =
 :system AND patient_id.value = :value"""
+
+PATIENTS_AFTER = """\
+SELECT patient.org, patient.id, patient.rev, patient.current_plan, patient.current_screen,
+patient.current_observed, patient.merged_into, patient.schema_no, patient.body FROM patient
+WHERE patient.org = :org AND patient.id > :after_id ORDER BY patient.id LIMIT :limit"""
 
 PLAN = """\
 SELECT "plan".id, "plan".org, "plan".patient, "plan".screen, "plan".screen_version,
@@ -205,6 +342,12 @@ screen.body FROM screen WHERE screen.org = :org AND NOT (EXISTS (SELECT later.id
 later WHERE later.id = screen.id AND later.version = screen.version + 1)) AND (screen.recorded,
 screen.id) > (:after_recorded, :after_id) ORDER BY screen.recorded, screen.id LIMIT :limit"""
 
+TOLD_OF = """\
+SELECT screen.id, screen.version, screen.recorded, screen.status FROM screen WHERE screen.org =
+:org AND screen.patient IN (SELECT :patient AS anon_1 UNION ALL SELECT patient.id FROM patient
+WHERE patient.org = :org AND patient.merged_into = :patient) ORDER BY screen.recorded DESC,
+screen.id DESC, screen.version DESC LIMIT :limit"""
+
 UPDATE_PATIENT = """\
 UPDATE patient SET rev=:rev, current_plan=:current_plan, current_screen=:current_screen,
 current_observed=:current_observed, merged_into=:merged_into, schema_no=:schema_no, body=:body
@@ -212,3 +355,8 @@ WHERE patient.org = :of_org AND patient.id = :of_id"""
 
 USE_CREDENTIAL = """\
 UPDATE credential SET last_used=:at WHERE credential.id = :of_id"""
+
+VERSIONS_OF = """\
+SELECT screen.id, screen.version, screen.org, screen.patient, screen.observed, screen.recorded,
+screen.status, screen.source_id, screen.features, screen.rule_book, screen.schema_no,
+screen.body FROM screen WHERE screen.org = :org AND screen.id = :id ORDER BY screen.version"""

@@ -13,8 +13,10 @@ from service.application.ports import (
     KeptScreen,
     Merge,
     NewScreen,
+    Standing,
     Withdrawal,
 )
+from service.application.turns import pointed, turns_of
 from service.domain.problem import (
     Conflict,
     NotFound,
@@ -176,6 +178,28 @@ class FakeRecords(Tables):
         found = [record for record in latest if record.recorded_at >= since]
         found.sort(key=lambda record: (record.recorded_at, record.id))
         return page_of(found, limit, after)
+
+    async def standings(
+        self, org: str, patient: str, limit: int, earlier: int, rev: int | None = None
+    ) -> tuple[Standing, ...]:
+        told = pointed(
+            turns_of(self.streams.get((org, patient), ())),
+            self.patients[org, patient].current_plan if (org, patient) in self.patients else None,
+        )
+        turns = [turn for turn in told if rev is None or turn.rev <= rev][::-1]
+        return tuple(
+            Standing(
+                self.patients[org, patient],
+                turn.rev,
+                turn.at,
+                self.stood(org, turn),
+                tuple(self.stood(org, one) for one in turns[place + 1 :] if one.plan != turn.plan)[
+                    :earlier
+                ],
+                turn.followed_by,
+            )
+            for place, turn in enumerate(turns[:limit])
+        )
 
     @contextmanager
     def _writing(self, entry: AuditEntry) -> Iterator[None]:

@@ -15,7 +15,9 @@ from service.application.ports import (
     KeptScreen,
     NewId,
     NewScreen,
+    Stood,
 )
+from service.application.turns import Happened, Turn
 from service.domain.plan import Plan
 from service.domain.problem import Conflict, Fault, KeyReused, NotFound, StaleVersion
 from service.domain.profile import Profile
@@ -58,6 +60,7 @@ class Tables:
         self.screens: dict[tuple[str, str], list[Version]] = {}
         self.plans: dict[tuple[str, str], Plan] = {}
         self.events: dict[tuple[str, str], list[PlanEvent]] = {}
+        self.streams: dict[tuple[str, str], list[Happened]] = {}
         self.patients: dict[tuple[str, str], PatientRecord] = {}
         self.known: dict[tuple[str, str, str], str] = {}
         self.claims: dict[tuple[str, str, str, str], tuple[str, str]] = {}
@@ -130,24 +133,20 @@ class Tables:
         self.screens.setdefault((by.org, record.id), []).append(stored)
         plan = replace(made.plan, patient_id=patient)
         self.plans[by.org, plan.id] = plan
-        self.happened(by, plan.id, PlanEventKind.CREATED)
         before = self.patients[by.org, patient].current_plan
-        leading = self.point(by, patient)
-        if leading == plan.id:
+        leads = self.leader(by.org, patient) == plan.id
+        if leads:
             self.plans[by.org, plan.id] = replace(plan, replaces=before)
-        else:
+        self.happened(by, plan.id, PlanEventKind.CREATED)
+        leading = self.point(by, patient)
+        if not leads:
             self.happened(by, plan.id, PlanEventKind.SUPERSEDED, by_plan=leading)
         return self.kept(by.org, stored)
 
     def point(self, by: Principal, patient: str) -> str | None:
         """The plan of the newest observed screen that stands leads; the others hear of it."""
-        standing = [
-            each
-            for each in self.versions_of(by.org, patient)
-            if each.record.status != ScreenStatus.WITHDRAWN
-        ]
         before = self.patients[by.org, patient].current_plan
-        leading = standing[0].plan if standing else None
+        leading = self.leader(by.org, patient)
         self.patients[by.org, patient] = PatientRecord(patient, leading)
         if leading == before:
             return leading
@@ -156,6 +155,14 @@ class Tables:
         if leading and PlanEventKind.SUPERSEDED in self._kinds(by.org, leading):
             self.happened(by, leading, PlanEventKind.RESTORED)
         return leading
+
+    def leader(self, org: str, patient: str) -> str | None:
+        standing = [
+            each.plan
+            for each in self.versions_of(org, patient)
+            if each.record.status != ScreenStatus.WITHDRAWN
+        ]
+        return standing[0] if standing else None
 
     def happened(
         self,
@@ -170,6 +177,12 @@ class Tables:
         events = self.events.setdefault((by.org, plan), [])
         when = at or self.clock()
         events.append(PlanEvent(plan, len(events) + 1, kind, when, by.name, by_plan, reason))
+        said = self.plans[by.org, plan]
+        stream = self.streams.setdefault((by.org, self.root(by.org, said.patient_id).id), [])
+        replaces = said.replaces if kind == PlanEventKind.CREATED else None
+        stream.append(
+            Happened(len(stream) + 1, when, kind, plan, said.screen_id, by_plan, replaces)
+        )
 
     def versions_of(self, org: str, root: str) -> list[Version]:
         """The newest version of each screen of a person, newest observed first."""
@@ -184,6 +197,18 @@ class Tables:
     def kept(self, org: str, version: Version) -> KeptScreen:
         plan = self.kept_plan(org, version.plan)
         return KeptScreen(version.record, version.profile, version.tests, plan)
+
+    def stood(self, org: str, turn: Turn) -> Stood:
+        """The plan of a turn with the events it had until then."""
+        plan = self.plans[org, turn.plan]
+        events = tuple(one for one in self.events[org, turn.plan] if one.at <= turn.at)
+        version = next(
+            one
+            for one in self.screens[org, plan.screen_id]
+            if one.record.version == plan.screen_version
+        )
+        kept = KeptPlan(plan, events, turn.stands)
+        return Stood(kept, version.record, version.profile, version.tests)
 
     def kept_plan(self, org: str, plan: str) -> KeptPlan:
         found = self.plans[org, plan]

@@ -1,0 +1,127 @@
+"""Which rows say where a patient stood after each event?"""
+
+import sqlite3
+from collections.abc import Iterable
+
+from msgspec.structs import replace
+
+from service.application.ports import Standing, Stood
+from service.application.turns import Happened, Turn, moved_on, pointed, turns_of
+from service.domain.record import PlanEventKind
+from service.storage import statements_sqlite as sql
+from service.storage.documents import decode_event, decode_patient, decode_screen
+from service.storage.kept import kept_plan, patient_record, screen_record
+from service.storage.reads import root_of
+from service.storage.rows import PatientRow, PlanEventRow, PlanRow, ScreenRow
+from service.storage.times import from_micros, to_micros
+
+_EVENTS_READ = 1000
+"""How far a patient's events are followed back."""
+
+
+def read_standings(
+    connection: sqlite3.Connection,
+    org: str,
+    patient: str,
+    limit: int,
+    earlier: int,
+    rev: int | None,
+) -> tuple[Standing, ...]:
+    """The patient's standings, newest first, from ``rev`` or the last event back; empty where
+    the patient is not known."""
+    found = connection.execute(sql.PATIENT, {"org": org, "id": patient}).fetchone()
+    if found is None:
+        return ()
+    row = PatientRow(*found)
+    turns = [one for one in _turns(connection, row) if rev is None or one.rev <= rev][::-1]
+    look = _Look(connection, row)
+    record = patient_record(row)
+    return tuple(
+        Standing(
+            record,
+            turn.rev,
+            turn.at,
+            look.stood(turn),
+            tuple(look.stood(one) for one in _before(turns[place:], earlier)),
+            turn.followed_by,
+        )
+        for place, turn in enumerate(turns[:limit])
+    )
+
+
+def _turns(connection: sqlite3.Connection, row: PatientRow) -> tuple[Turn, ...]:
+    """In the order they were taken."""
+    root = root_of(connection, row.org, row.id) or row
+    named = {"org": row.org, "patient": root.id, "member": row.id, "limit": _EVENTS_READ}
+    told = connection.execute(sql.EVENTS_OF_PATIENT, named).fetchall()
+    turns = turns_of(_happened(PlanEventRow(*event), screen) for *event, screen in told[::-1])
+    if row.merged_into is None:
+        return pointed(turns, row.current_plan)
+    at = decode_patient(row.schema_no, row.body).merged_at
+    return turns if at is None else moved_on(turns, row.rev, from_micros(at))
+
+
+def _happened(event: PlanEventRow, screen: str) -> Happened:
+    said = decode_event(event.body)
+    return Happened(
+        event.rev,
+        from_micros(event.at),
+        PlanEventKind(event.kind),
+        event.plan,
+        screen,
+        said.by_plan,
+        said.replaces,
+    )
+
+
+def _before(turns: list[Turn], count: int) -> Iterable[Turn]:
+    """The last turn of each plan that stood before the first of ``turns``, newest first."""
+    seen = {turns[0].plan}
+    for turn in turns[1:]:
+        if len(seen) > count:
+            return
+        if turn.plan not in seen:
+            seen.add(turn.plan)
+            yield turn
+
+
+class _Look:
+    """Reads each plan and screen once, however many turns it has."""
+
+    def __init__(self, connection: sqlite3.Connection, patient: PatientRow) -> None:
+        self._connection = connection
+        self._patient = patient
+        self._found: dict[str, tuple[list[PlanEventRow], Stood]] = {}
+        self._told: dict[Turn, Stood] = {}
+
+    def stood(self, turn: Turn) -> Stood:
+        """The plan of ``turn`` as it was then."""
+        if turn not in self._told:
+            events, newest = self._plan(turn.plan)
+            until = sum(self._happened_by(event, turn) for event in events)
+            then = newest.plan.events[:until]
+            plan = replace(newest.plan, events=then, is_current=turn.stands)
+            self._told[turn] = replace(newest, plan=plan)
+        return self._told[turn]
+
+    def _happened_by(self, event: PlanEventRow, turn: Turn) -> bool:
+        if event.patient == self._patient.id:
+            return event.rev <= turn.rev
+        return event.at <= to_micros(turn.at)
+
+    def _plan(self, plan: str) -> tuple[list[PlanEventRow], Stood]:
+        """All events of a plan, and the plan with them all."""
+        if plan not in self._found:
+            named = {"org": self._patient.org, "id": plan}
+            row = PlanRow(*self._connection.execute(sql.PLAN, named).fetchone())
+            told = self._connection.execute(sql.EVENTS, {"org": row.org, "plan": plan})
+            events = [PlanEventRow(*event) for event in told]
+            self._found[plan] = (events, self._whole(row, events))
+        return self._found[plan]
+
+    def _whole(self, row: PlanRow, events: list[PlanEventRow]) -> Stood:
+        named = {"org": row.org, "id": row.screen, "version": row.screen_version}
+        screen = ScreenRow(*self._connection.execute(sql.SCREEN_VERSION, named).fetchone())
+        said = decode_screen(screen.schema_no, screen.body)
+        kept = kept_plan(row, events, None)
+        return Stood(kept, screen_record(screen, said), said.profile, said.tests)

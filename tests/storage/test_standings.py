@@ -1,0 +1,123 @@
+"""Do the rows of the record say where each patient stood, joined records included?"""
+
+from service.application.ports import KeptScreen, Merge, Standing
+from service.domain.record import PlanEventKind
+from tests.storage.made import House, sql_of
+
+LOOK_BACK = 9
+
+
+async def told(house: House, patient: str, rev: int | None = None) -> tuple[Standing, ...]:
+    return await house.store.standings(house.by.org, patient, 50, LOOK_BACK, rev)
+
+
+async def joined(house: House, gone: KeptScreen, stays: KeptScreen) -> None:
+    merge = Merge(house.by, "request", gone.record.patient_id, stays.record.patient_id)
+    await house.store.merge(merge)
+
+
+def plans(found: tuple[Standing, ...]) -> list[tuple[str, bool]]:
+    return [(one.plan.plan.id, one.plan.is_current) for one in found]
+
+
+async def test_standings_follow_the_events_and_carry_what_was_known_then(house: House) -> None:
+    first = await house.store.keep(house.new(at=1))
+    house.clock.go_on(minutes=1)
+    second = await house.store.keep(house.new(at=2))
+    found = await told(house, first.record.patient_id)
+    a, b = first.plan.plan.id, second.plan.plan.id
+    assert plans(found) == [(b, True), (a, True), (a, True)]
+    assert [one.rev for one in found] == [3, 2, 1]
+    assert [len(one.plan.events) for one in found] == [1, 1, 1]
+    assert [one.followed_by for one in found] == [None, second.record.id, None]
+    assert found[0].screen == second.record
+    assert found[0].stood.profile == second.profile
+    assert found[0].plan.plan.replaces == a
+    assert [[stood.plan.plan.id for stood in one.earlier] for one in found] == [[a], [], []]
+    assert [event.kind for event in found[0].earlier[0].plan.events] == ["created"]
+
+
+async def test_a_standing_is_read_by_its_number_and_the_list_is_bounded(house: House) -> None:
+    patient = ""
+    for at in range(5):
+        patient = (await house.store.keep(house.new(at=at))).record.patient_id
+    found = await told(house, patient)
+    assert [one.rev for one in found] == list(range(9, 0, -1))
+    assert (await told(house, patient, 4))[0] == found[5]
+    few = await house.store.standings(house.by.org, patient, 2, 1)
+    assert [one.rev for one in few] == [9, 8]
+    assert [len(one.earlier) for one in few] == [1, 1]
+
+
+async def test_a_withdrawal_and_the_plan_that_stands_again_are_events_of_the_patient(
+    house: House,
+) -> None:
+    first = await house.store.keep(house.new(at=1))
+    second = await house.store.keep(house.new(at=2))
+    await house.store.withdraw(house.withdrawal(second.record.id))
+    found = await told(house, first.record.patient_id)
+    a, b = first.plan.plan.id, second.plan.plan.id
+    assert plans(found)[:2] == [(a, True), (b, False)]
+    assert [event.kind for event in found[0].plan.events] == ["created", "superseded", "restored"]
+    assert found[1].plan.events[-1].kind == PlanEventKind.WITHDRAWN
+
+
+async def test_a_corrected_screen_is_told_in_its_new_version(house: House) -> None:
+    new = house.new(at=5)
+    await house.store.keep(new)
+    kept = await house.store.correct(house.correction(new, 1, 6))
+    found = await told(house, kept.record.patient_id)
+    assert found[0].screen == kept.record
+    assert found[0].plan.plan.screen_version == 2
+
+
+async def test_the_later_plan_of_a_joined_record_stands_for_the_one_who_stays(
+    house: House,
+) -> None:
+    stays = await house.store.keep(house.new("H-1", 5))
+    gone = await house.store.keep(house.new("H-2", 10))
+    await joined(house, gone, stays)
+    ours, theirs = stays.plan.plan.id, gone.plan.plan.id
+    found = await told(house, stays.record.patient_id)
+    assert plans(found) == [(theirs, True), (ours, False), (ours, True)]
+    left = await told(house, gone.record.patient_id)
+    assert plans(left) == [(theirs, False), (theirs, True)]
+    assert left[0].patient.merged_into == stays.record.patient_id
+    assert left[0].rev == 2
+
+
+async def test_a_plan_that_stays_is_not_touched_by_a_joined_record(house: House) -> None:
+    stays = await house.store.keep(house.new("H-1", 10))
+    gone = await house.store.keep(house.new("H-2", 5))
+    await joined(house, gone, stays)
+    assert plans(await told(house, stays.record.patient_id)) == [(stays.plan.plan.id, True)]
+    theirs = gone.plan.plan.id
+    left = await told(house, gone.record.patient_id)
+    assert plans(left) == [(theirs, False), (theirs, False), (theirs, True)]
+
+
+async def test_what_happens_later_to_a_joined_plan_counts_for_the_one_who_stays(
+    house: House,
+) -> None:
+    stays = await house.store.keep(house.new("H-1", 5))
+    gone = await house.store.keep(house.new("H-2", 10))
+    await joined(house, gone, stays)
+    await house.store.withdraw(house.withdrawal(gone.record.id))
+    found = await told(house, stays.record.patient_id)
+    assert plans(found)[0] == (stays.plan.plan.id, True)
+    assert [one.rev for one in found] == list(range(len(found), 0, -1))
+
+
+async def test_records_joined_before_that_was_an_event_follow_the_pointer(house: House) -> None:
+    stays = await house.store.keep(house.new("H-1", 5))
+    gone = await house.store.keep(house.new("H-2", 10))
+    await joined(house, gone, stays)
+    sql_of(house.path, "DELETE FROM plan_event WHERE kind = 'restored'")
+    found = await told(house, stays.record.patient_id)
+    assert plans(found)[0] == (gone.plan.plan.id, True)
+
+
+async def test_nobody_stands_where_nobody_is_known(house: House) -> None:
+    kept = await house.store.keep(house.new())
+    assert await told(house, "nobody") == ()
+    assert await house.store.standings("another", kept.record.patient_id, 1, 1) == ()
