@@ -21,6 +21,7 @@ from sqlalchemy import (
 from sqlmodel import SQLModel
 
 from service.storage import tables
+from service.storage.erase_queries import erasures, unseen
 from service.storage.search_queries import searches
 
 Insert = Callable[[Any], Any]
@@ -116,7 +117,7 @@ def writes(insert: Insert) -> dict[str, Any]:
         .where(_CREDENTIAL.c.id == bindparam("of_id"))
         .values(last_used=bindparam("at"))
     )
-    return named
+    return named | erasures()
 
 
 def _points() -> dict[str, Any]:
@@ -224,4 +225,4 @@ def _lists() -> dict[str, Any]:
 
 def reads() -> dict[str, Any]:
     """Every statement that only reads."""
-    return _points() | _lists() | searches()
+    return _points() | _lists() | searches() | unseen()

@@ -51,6 +51,43 @@ UPDATE credential SET expires=:at WHERE credential.id = :of_id"""
 ENSURE_PATIENT_ID = """\
 INSERT INTO patient_id (org, system, value, patient) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING"""
 
+ERASE_IDEMPOTENCY = """\
+DELETE FROM idempotency WHERE idempotency.org = :of_org AND idempotency.screen IN (SELECT
+screen.id FROM screen WHERE screen.org = :of_org AND screen.patient IN (SELECT :of_patient AS
+anon_1 UNION ALL SELECT member.id FROM patient AS member WHERE member.org = :of_org AND
+member.merged_into = :of_patient))"""
+
+ERASE_MERGED = """\
+DELETE FROM patient WHERE patient.org = :of_org AND patient.merged_into = :of_patient"""
+
+ERASE_OUTBOX = """\
+DELETE FROM outbox WHERE outbox.org = :of_org AND outbox.patient IN (SELECT :of_patient AS
+anon_1 UNION ALL SELECT member.id FROM patient AS member WHERE member.org = :of_org AND
+member.merged_into = :of_patient)"""
+
+ERASE_PATIENT = """\
+DELETE FROM patient WHERE patient.org = :of_org AND patient.id = :of_patient"""
+
+ERASE_PATIENT_ID = """\
+DELETE FROM patient_id WHERE patient_id.org = :of_org AND patient_id.patient IN (SELECT
+:of_patient AS anon_1 UNION ALL SELECT member.id FROM patient AS member WHERE member.org =
+:of_org AND member.merged_into = :of_patient)"""
+
+ERASE_PLAN = """\
+DELETE FROM "plan" WHERE "plan".org = :of_org AND "plan".patient IN (SELECT :of_patient AS
+anon_1 UNION ALL SELECT member.id FROM patient AS member WHERE member.org = :of_org AND
+member.merged_into = :of_patient)"""
+
+ERASE_PLAN_EVENT = """\
+DELETE FROM plan_event WHERE plan_event.org = :of_org AND plan_event.patient IN (SELECT
+:of_patient AS anon_1 UNION ALL SELECT member.id FROM patient AS member WHERE member.org =
+:of_org AND member.merged_into = :of_patient)"""
+
+ERASE_SCREEN = """\
+DELETE FROM screen WHERE screen.org = :of_org AND screen.patient IN (SELECT :of_patient AS
+anon_1 UNION ALL SELECT member.id FROM patient AS member WHERE member.org = :of_org AND
+member.merged_into = :of_patient)"""
+
 EVENTS = """\
 SELECT plan_event."plan", plan_event.version, plan_event.org, plan_event.patient,
 plan_event.rev, plan_event.at, plan_event.kind, plan_event.actor, plan_event.body FROM
@@ -347,6 +384,14 @@ SELECT screen.id, screen.version, screen.recorded, screen.status FROM screen WHE
 :org AND screen.patient IN (SELECT :patient AS anon_1 UNION ALL SELECT patient.id FROM patient
 WHERE patient.org = :org AND patient.merged_into = :patient) ORDER BY screen.recorded DESC,
 screen.id DESC, screen.version DESC LIMIT :limit"""
+
+UNSEEN_PATIENTS = """\
+SELECT patient.id FROM patient WHERE patient.org = :org AND patient.merged_into IS NULL AND NOT
+(EXISTS (SELECT screen.id FROM screen WHERE screen.org = patient.org AND screen.patient =
+patient.id AND screen.recorded >= :since)) AND NOT (EXISTS (SELECT screen.id FROM screen JOIN
+patient AS member ON member.org = screen.org AND member.id = screen.patient WHERE member.org =
+patient.org AND member.merged_into = patient.id AND screen.recorded >= :since)) ORDER BY
+patient.id"""
 
 UPDATE_PATIENT = """\
 UPDATE patient SET rev=:rev, current_plan=:current_plan, current_screen=:current_screen,
