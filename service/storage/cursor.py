@@ -2,36 +2,62 @@
 
 import base64
 import binascii
+from typing import Any
 
 import msgspec
 
 from service.domain.problem import Fault, Refused
 
 _KEY = msgspec.json.Decoder(tuple[int, str], strict=True)
+_PLACE = msgspec.json.Decoder(tuple[int, str, int], strict=True)
 _LONGEST = 200
 
-FIRST_UP = (-(2**62), "")
-FIRST_DOWN = (2**62, "")
+_MOST = 2**62
+
+FIRST_UP = (-_MOST, "")
+FIRST_DOWN = (_MOST, "")
 
 
 def cursor_of(value: int, row_id: str) -> str:
     """An opaque word that names the last row of a page."""
-    return base64.urlsafe_b64encode(msgspec.json.encode((value, row_id))).decode().rstrip("=")
+    return _word((value, row_id))
+
+
+def word_of(value: int, row_id: str, version: int) -> str:
+    """An opaque word that names one version of a row."""
+    return _word((value, row_id, version))
 
 
 def read_cursor(cursor: str) -> tuple[int, str]:
     """The value and id in a cursor. Raises Refused where it is none of ours."""
+    value, row_id = _read(cursor, _KEY)
+    return value, row_id
+
+
+def read_place(cursor: str) -> tuple[int, str, int]:
+    """The value, id and version in a cursor. Raises Refused where it is none of ours."""
+    value, row_id, version = _read(cursor, _PLACE)
+    if not 0 <= version <= _MOST:
+        raise _not_ours()
+    return value, row_id, version
+
+
+def _word(parts: tuple[int | str, ...]) -> str:
+    return base64.urlsafe_b64encode(msgspec.json.encode(parts)).decode().rstrip("=")
+
+
+def _read(cursor: str, decoder: msgspec.json.Decoder[Any]) -> Any:
     if len(cursor) > _LONGEST:
         raise _not_ours()
     try:
         padded = cursor.encode("ascii") + b"=" * (-len(cursor) % 4)
-        value, row_id = _KEY.decode(base64.b64decode(padded, altchars=b"-_", validate=True))
-        row_id.encode()
+        parts = decoder.decode(base64.b64decode(padded, altchars=b"-_", validate=True))
+        parts[1].encode()
     except (msgspec.MsgspecError, binascii.Error, ValueError) as error:
         raise _not_ours() from error
-    if not -(2**62) <= value <= 2**62:
+    if not -_MOST <= parts[0] <= _MOST:
         raise _not_ours()
-    return value, row_id
+    return parts
 
 
 def _not_ours() -> Refused:

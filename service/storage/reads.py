@@ -81,16 +81,19 @@ def read_screen(
     row = ScreenRow(*found)
     document = decode_screen(row.schema_no, row.body)
     of_screen = _one(connection, sql.PLAN_OF_SCREEN, org=org, screen=row.id, version=row.version)
-    plan = _with_events(connection, PlanRow(*of_screen), None)
+    plan = plan_with_events(connection, PlanRow(*of_screen), None)
     return KeptScreen(screen_record(row, document), document.profile, document.tests, plan)
 
 
 def read_plan(connection: sqlite3.Connection, org: str, plan: str) -> KeptPlan | None:
     found = _one(connection, sql.PLAN, org=org, id=plan)
-    return None if found is None else _with_events(connection, PlanRow(*found), None)
+    return None if found is None else plan_with_events(connection, PlanRow(*found), None)
 
 
-def _with_events(connection: sqlite3.Connection, row: PlanRow, root: PatientRow | None) -> KeptPlan:
+def plan_with_events(
+    connection: sqlite3.Connection, row: PlanRow, root: PatientRow | None
+) -> KeptPlan:
+    """``root``: the patient that stays after merges, where it is known already."""
     owner = root or root_of(connection, row.org, row.patient)
     told = connection.execute(sql.EVENTS, {"org": row.org, "plan": row.id})
     events = [PlanEventRow(*event) for event in told]
@@ -127,7 +130,7 @@ def plans_of(
     named |= {"after_valid_from": after[0], "after_id": after[1]}
     rows = [PlanRow(*row) for row in connection.execute(sql.PLANS_OF, named)]
     return _page(
-        rows, limit, lambda row: row.valid_from, lambda row: _with_events(connection, row, root)
+        rows, limit, lambda row: row.valid_from, lambda row: plan_with_events(connection, row, root)
     )
 
 

@@ -37,6 +37,7 @@ from service.storage.people import join
 from service.storage.reader import Reader
 from service.storage.rows import IdempotencyRow, OrganisationRow
 from service.storage.seal import seal_now, seal_regularly
+from service.storage.search_store import SearchStore
 from service.storage.standings import read_standings
 from service.storage.times import to_micros
 from service.storage.writer import Writer
@@ -55,7 +56,7 @@ def open_store(path: Path, clock: Clock, new_id: NewId) -> "Store":
         raise
 
 
-class Store:
+class Store(SearchStore):
     """Implements ``application.ports.Records``; ``start`` before the first call, ``close`` last."""
 
     def __init__(self, path: Path, clock: Clock, new_id: NewId, lock: IO[str]) -> None:

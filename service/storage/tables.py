@@ -91,6 +91,7 @@ class Screen(SQLModel, table=True):
     __table_args__: ClassVar[Any] = (
         Index("screen_of_patient", "org", "patient", "observed", "id"),
         Index("screen_recorded", "org", "recorded", "id"),
+        Index("screen_observed", "org", "observed", "id"),
         Index(
             "screen_source",
             "org",
@@ -116,6 +117,7 @@ class Screen(SQLModel, table=True):
 class Plan(SQLModel, table=True):
     __table_args__: ClassVar[Any] = (
         Index("plan_of_patient", "org", "patient", "valid_from", "id"),
+        Index("plan_observed", "org", "valid_from", "id"),
         Index("plan_of_screen", "screen", "screen_version", unique=True),
     )
     id: str = _key()
@@ -140,6 +142,7 @@ class PlanEvent(SQLModel, table=True):
             unique=True,
             sqlite_where=text("kind IN ('created', 'lapsed', 'withdrawn')"),
         ),
+        Index("plan_event_at", "org", "at", "plan"),
         _BY_KEY,
     )
     plan: str = _key()

@@ -1,0 +1,72 @@
+"""How does a search ask the record for what it may have to show?"""
+
+from datetime import datetime
+from enum import StrEnum
+from typing import Protocol
+
+from msgspec import Struct
+
+from service.application.ports import KeptPlan, KeptScreen
+from service.domain.record import Page, PatientRecord, ScreenRecord, ScreenStatus
+
+
+class By(StrEnum):
+    """In which order: by when it was observed, or by when it last changed."""
+
+    OBSERVED = "observed"
+    CHANGED = "changed"
+
+
+class Look(Struct, frozen=True, kw_only=True):
+    """One stretch of a list. ``patients``: ids that stay after merges; None for all of the
+    organisation. ``low`` and ``high`` bound what the list is ordered by, both included.
+    ``after``: the cursor of the last one seen."""
+
+    by: By
+    newest_first: bool
+    limit: int
+    patients: tuple[str, ...] | None = None
+    low: datetime | None = None
+    high: datetime | None = None
+    after: str | None = None
+
+
+class FoundScreen(Struct, frozen=True):
+    """All versions of a screen, oldest first. By observed a screen is found once; by changed
+    once for each of its versions, and ``version`` says for which."""
+
+    cursor: str
+    version: int
+    versions: tuple[KeptScreen, ...]
+
+
+class FoundPlan(Struct, frozen=True):
+    """A plan and the screen version that it rests on. By changed it stands at its last event."""
+
+    cursor: str
+    plan: KeptPlan
+    record: ScreenRecord
+
+
+class Told(Struct, frozen=True):
+    """That a screen version told of a patient."""
+
+    screen: str
+    version: int
+    at: datetime
+    status: ScreenStatus
+
+
+class Searches(Protocol):
+    """Reads that give much at once. Each names the organisation and sees no other."""
+
+    async def find_screens(self, org: str, look: Look) -> tuple[FoundScreen, ...]: ...
+    async def find_plans(self, org: str, look: Look) -> tuple[FoundPlan, ...]: ...
+    async def find_patients(
+        self, org: str, limit: int, after: str | None
+    ) -> Page[PatientRecord]: ...
+    async def versions_of(self, org: str, screen: str) -> tuple[KeptScreen, ...]: ...
+    async def plan_and_screen(self, org: str, plan: str) -> FoundPlan | None: ...
+    async def patients_with(self, org: str, value: str) -> tuple[PatientRecord, ...]: ...
+    async def told_of(self, org: str, patient: str, limit: int) -> tuple[Told, ...]: ...
+    async def time_zone(self, org: str) -> str: ...
