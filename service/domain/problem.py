@@ -79,6 +79,6 @@ class NotAllowed(Problem):
 class Unavailable(Problem):
     """``retry_after_s``: when to try again, seconds."""
 
-    def __init__(self, detail: str, retry_after_s: int = 1) -> None:
-        super().__init__(detail)
+    def __init__(self, detail: str, retry_after_s: int = 1, faults: tuple[Fault, ...] = ()) -> None:
+        super().__init__(detail, faults)
         self.retry_after_s = retry_after_s

@@ -14,7 +14,6 @@ from litestar.handlers import HTTPRouteHandler
 from litestar.response import Response
 
 from service.domain.problem import Problem
-from service.web.bodies import MOST_BYTES
 from service.web.document import document
 from service.web.fhir.content import PREFIX
 from service.web.fhir.routes import ROUTES, Route
@@ -31,7 +30,14 @@ Step = Callable[[], Awaitable[None]]
 
 def web_application(house: House, start: Step, stop: Step) -> Gate:
     """The whole application. ``start`` and ``stop`` frame its life."""
-    return Gate(router(house, start, stop))
+    known = frozenset(
+        parameter.name
+        for one in OPERATIONS
+        for parameter in one.parameters
+        if parameter.place == "query"
+    )
+    house.running.metrics.refused = house.refusals.counts
+    return Gate(router(house, start, stop), house.running, known)
 
 
 def router(house: House, start: Step, stop: Step) -> Litestar:
@@ -63,7 +69,8 @@ def router(house: House, start: Step, stop: Step) -> Litestar:
             HTTPException: on_http_exception,
             Exception: on_failure,
         },
-        request_max_body_size=MOST_BYTES,
+        # the gate refuses first, and says how much is allowed
+        request_max_body_size=None,
         openapi_config=None,
         logging_config=None,
     )

@@ -14,7 +14,7 @@ from service.domain.record import Answer
 from service.web.negotiate import Form
 from service.web.refusals import BadRequest
 
-GZIP_MARK = "+gzip"
+_CODED = re.compile(r'\+(gzip|br)"')
 ANY_TAG = r'^(W/)?"[!#-~]*"$'
 _VERSION = re.compile(r'"(\d{1,9})(?:\.[^"]*)?"')
 
@@ -34,12 +34,17 @@ def _mark(form: Form) -> str:
     return f"{'f' if form == Form.FHIR else 'n'}{__version__}"
 
 
+def coded(tag: str, coding: str) -> str:
+    """The strong tag of the same answer in a coding: its bytes are others."""
+    return f'{tag[:-1]}+{coding}"'
+
+
 def unchanged(if_none_match: str | None, tag: str) -> bool:
     """Whether the client already holds what ``tag`` stands for."""
     if if_none_match is None:
         return False
     held = (part.strip().removeprefix("W/") for part in if_none_match.split(","))
-    return any(one == "*" or one.replace(f'{GZIP_MARK}"', '"') == tag for one in held)
+    return any(one == "*" or _CODED.sub('"', one) == tag for one in held)
 
 
 def expected_version(if_match: str | None) -> int:
@@ -48,7 +53,7 @@ def expected_version(if_match: str | None) -> int:
         raise VersionMissing("Read the screen and send its ETag as If-Match.")
     if not re.fullmatch(ANY_TAG, if_match.strip()):
         raise BadRequest("If-Match must be one ETag, in its quotes.")
-    found = _VERSION.fullmatch(if_match.strip().replace(f'{GZIP_MARK}"', '"'))
+    found = _VERSION.fullmatch(_CODED.sub('"', if_match.strip()))
     if found is None:
         raise StaleVersion('If-Match must be the ETag of this screen alone, such as "1".')
     return int(found[1])

@@ -9,6 +9,7 @@ from msgspec import Struct, field
 from service.application.service import Service
 from service.domain.record import Principal, Refusal
 from service.fhir.site import Site
+from service.web.running import Running
 from service.web.security_refusals import Refusals
 
 Authenticate = Callable[[str], Awaitable[Principal | Refusal]]
@@ -39,6 +40,7 @@ class House(Struct, frozen=True, kw_only=True):
     smart: Mapping[str, Any] = field(default_factory=dict)
     own: Mapping[str, "House"] = field(default_factory=dict)
     refusals: Refusals = field(default_factory=Refusals)
+    running: Running = field(default_factory=Running)
 
 
 Ask = Request[Any, Any, Any]

@@ -42,7 +42,7 @@ class Turnstile:
     """Counts who is inside. Every ``enter`` is followed by one ``leave``."""
 
     def __init__(self, limits: Limits) -> None:
-        self._limits = limits
+        self.limits = limits
         self._rates = Rates(limits.rate)
         self._inside = 0
         self._of: dict[str, int] = {}
@@ -53,7 +53,7 @@ class Turnstile:
 
     def enter(self, path: str) -> None:
         """A request begins. Raises Unavailable; health and metrics are always let in."""
-        most = self._limits.concurrency
+        most = self.limits.concurrency
         if 0 < most <= self._inside and not path.startswith(NEVER_REFUSED):
             raise Unavailable("Too many requests are running: try again soon.", 1)
         self._inside += 1
@@ -63,10 +63,10 @@ class Turnstile:
         wait = self._rates.wait_of(credential)
         if wait is not None:
             raise TooMany(
-                f"This credential may send {self._limits.rate.replace(';', ' and ')}.",
+                f"This credential may send {self.limits.rate.replace(';', ' and ')}.",
                 max(1, math.ceil(wait)),
             )
-        running, most = self._of.get(credential, 0), self._limits.credential_concurrency
+        running, most = self._of.get(credential, 0), self.limits.credential_concurrency
         if 0 < most <= running:
             raise TooMany(f"This credential may have {most} requests running at once.", 1)
         self._of[credential] = running + 1

@@ -1,6 +1,5 @@
 """How is a value sent back, in the form that was asked for?"""
 
-import gzip
 from collections.abc import Mapping
 from typing import Any
 
@@ -9,10 +8,10 @@ from litestar.response import Response
 
 from service.fhir.encode import FHIR_JSON, bytes_of
 from service.web import etag
+from service.web.compression import WORTH, coding_of, compressed
 from service.web.house import Ask
 from service.web.negotiate import Form
 
-WORTH_GZIP = 1400
 NATIVE = msgspec.json.Encoder(decimal_format="number")
 PRIVATE = "private, no-cache"
 VARY = "Accept, Accept-Encoding"
@@ -41,29 +40,19 @@ def sent(
 ) -> Response[bytes]:
     """``body``, compressed where the client can read that and it is worth it."""
     extra = {"Vary": VARY, "Cache-Control": "no-store", **(headers or {})}
-    if len(body) >= WORTH_GZIP and _takes_gzip(request.headers.get("accept-encoding", "")):
-        body = gzip.compress(body, compresslevel=4, mtime=0)
-        extra["Content-Encoding"] = "gzip"
+    coding = coding_of(request.headers.get("accept-encoding", "")) if len(body) >= WORTH else None
+    if coding is not None:
+        body = compressed(body, coding)
+        extra["Content-Encoding"] = coding.value
         if extra.get("ETag", "").startswith('"'):
-            extra["ETag"] = _gzipped(extra["ETag"])
+            extra["ETag"] = etag.coded(extra["ETag"], coding)
     return Response(body, status_code=status, media_type=media_type, headers=extra)
 
 
 def not_modified(request: Ask, tag: str) -> Response[bytes]:
-    """304 with the tag that the whole answer would have; screens and plans are worth gzip."""
-    if _takes_gzip(request.headers.get("accept-encoding", "")):
-        tag = _gzipped(tag)
+    """304 with the tag that the whole answer would have; screens and plans are worth coding."""
+    coding = coding_of(request.headers.get("accept-encoding", ""))
+    if coding is not None:
+        tag = etag.coded(tag, coding)
     headers = {"ETag": tag, "Cache-Control": PRIVATE, "Vary": VARY}
     return Response(b"", status_code=304, headers=headers)
-
-
-def _gzipped(tag: str) -> str:
-    return f'{tag[:-1]}{etag.GZIP_MARK}"'
-
-
-def _takes_gzip(accept_encoding: str) -> bool:
-    for part in accept_encoding.lower().split(","):
-        coding, _, parameters = part.strip().partition(";")
-        if coding.strip() in ("gzip", "*"):
-            return parameters.replace(" ", "") not in ("q=0", "q=0.0", "q=0.00", "q=0.000")
-    return False

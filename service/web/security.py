@@ -40,7 +40,7 @@ async def admit(request: Ask, needs: Needs) -> Call:
 
 async def caller(request: Ask) -> Call:
     """The caller behind the credential of this request, found once. Raises NotAllowed,
-    Unavailable."""
+    Unavailable, TooMany."""
     state = request.scope["state"]
     known: Call | None = state.get("call")
     if known is not None:
@@ -53,6 +53,7 @@ async def caller(request: Ask) -> Call:
         raise NotAllowed(found.detail, shown=found is not _NOTHING)
     call = Call(found, request_id)
     state["call"] = call
+    house.running.turnstile.admit(state, found.credential)
     settle(request, found.org)
     return call
 
