@@ -27,7 +27,11 @@ bounds of a decimal, or to a one-element list of either for an array."""
 
 def read(body: bytes, kind: type[T]) -> T:
     """``body`` as a ``kind``. Raises Unreadable where it is no JSON, Refused with all faults."""
-    raw = parse(body)
+    return fit(parse(body), kind)
+
+
+def fit(raw: Any, kind: type[T]) -> T:
+    """``raw``, JSON as ``json_text.parse`` gives it, as a ``kind``. Raises Refused."""
     try:
         value = msgspec.convert(raw, kind, strict=True)
     except msgspec.ValidationError:

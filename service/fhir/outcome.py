@@ -61,8 +61,33 @@ _BY_RULE = {
     "shape.empty": "required",
     "shape.unknown_field": "structure",
     "shape.word": "code-invalid",
+    "form.code": "code-invalid",
+    "form.system": "code-invalid",
+    "form.unit": "code-invalid",
+    "form.extension": "extension",
+    "form.modifier": "extension",
+    "form.contained": "not-supported",
+    "form.not_kept": "not-supported",
+    "form.profile": "not-supported",
+    "form.questionnaire": "not-supported",
+    "form.resource_type": "not-supported",
+    "form.status": "business-rule",
+    "form.disagrees": "business-rule",
+    "form.contradiction": "business-rule",
+    "bundle.entry_type": "not-supported",
+    "bundle.method": "not-supported",
+    "bundle.type": "not-supported",
+    "bundle.too_many": "too-costly",
+    "bundle.patient_alone": "business-rule",
+    "bundle.same_resource": "conflict",
 }
-_BY_ROOM = {"shape": "value", "sense": "business-rule", "json": "structure"}
+_BY_ROOM = {
+    "shape": "value",
+    "sense": "business-rule",
+    "json": "structure",
+    "form": "structure",
+    "bundle": "structure",
+}
 _SERVER_FAULT = 500
 _PLAIN = re.compile(r"[A-Za-z_][A-Za-z0-9_]*")
 

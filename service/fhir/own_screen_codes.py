@@ -8,6 +8,7 @@ import msgspec.inspect as shape
 from service.domain.screen import Screen
 from service.domain.sense_rules import RULES
 from service.fhir.own_codes import OwnCode, OwnSystem, own, system
+from service.fhir.read_faults import FORM_FAULTS
 from service.fhir.text import words
 
 NONE = "none"
@@ -107,7 +108,7 @@ def screen_systems() -> Iterator[OwnSystem]:
 
 
 def _faults() -> Iterator[OwnCode]:
-    for code, told in {**_FAULTS, **RULES}.items():
+    for code, told in {**_FAULTS, **FORM_FAULTS, **RULES}.items():
         yield own(code, told)
 
 

@@ -1,0 +1,147 @@
+"""How do the items of a response become the screen's own JSON?
+
+Groups may be left out when empty, come in any order, and come in several parts; texts of items
+are not looked at. Whatever is not asked here, or not in its place, is a fault.
+"""
+
+from typing import Any
+
+from msgspec import Struct, field
+
+from service.domain.problem import Fault
+from service.fhir.read_form import GROUPS, LISTED, Question, Questions
+from service.fhir.read_values import NOTHING, none_of, read_answer
+
+Document = dict[str, Any]
+
+
+class Reading(Struct):
+    """What has been read so far.
+
+    ``document``: the screen's JSON. ``places``: JSON Pointer in it → pointer in what was sent.
+    ``lost``: pointers of what was sent but could not be read.
+    """
+
+    document: Document = field(default_factory=dict)
+    places: dict[str, str] = field(default_factory=dict)
+    faults: list[Fault] = field(default_factory=list)
+    lost: set[str] = field(default_factory=set)
+
+    def fault(self, place: str, rule: str, text: str) -> None:
+        self.faults.append(Fault(place, rule, text))
+
+
+class _Here(Struct, frozen=True):
+    """The group that is being read: its link id, its JSON, its pointer there and as sent."""
+
+    link: str
+    into: Document
+    native: str
+    place: str
+
+
+def read_items(reading: Reading, questions: Questions, items: Any, place: str) -> None:
+    """Read the items of the response at ``place`` into ``reading``."""
+    _items(reading, questions, items, _Here("", reading.document, "", place))
+
+
+def _items(reading: Reading, questions: Questions, items: Any, here: _Here) -> None:
+    for index, item in enumerate(items if isinstance(items, list) else ()):
+        if not isinstance(item, dict):
+            continue
+        place = f"{here.place}/item/{index}"
+        link = item.get("linkId")
+        question = questions.get(link) if isinstance(link, str) else None
+        if question is None:
+            text = "The form asks no question with this linkId."
+            reading.fault(f"{place}/linkId", "form.unknown_link", text)
+        elif question.above != here.link:
+            where = f"in the group {question.above}" if question.above else "at the top"
+            text = f"This linkId stands {where}."
+            reading.fault(f"{place}/linkId", "form.place", text)
+            reading.lost.add("/" + question.item.link.replace(".", "/"))
+        elif question.item.kind in GROUPS:
+            _group(
+                reading, questions, item, question, _Here(here.link, here.into, here.native, place)
+            )
+        else:
+            _question(reading, item, question, _Here(here.link, here.into, here.native, place))
+
+
+def _group(
+    reading: Reading, questions: Questions, item: Document, question: Question, here: _Here
+) -> None:
+    asked = question.item
+    if "answer" in item:
+        text = "A group has items and no answers."
+        reading.fault(f"{here.place}/answer", "form.place", text)
+    native = f"{here.native}/{asked.name}"
+    inner: Document = {}
+    if asked.kind == "each":
+        listed = here.into.setdefault(asked.name, [])
+        if not isinstance(listed, list):
+            text = f"{asked.link.removesuffix(f'.{LISTED}')} says that any will do."
+            reading.fault(here.place, "form.contradiction", text)
+            return
+        native = f"{native}/{len(listed)}"
+        listed.append(inner)
+    else:
+        inner = here.into.setdefault(asked.name, inner)
+    reading.places.setdefault(native, here.place)
+    _items(reading, questions, item.get("item"), _Here(asked.link, inner, native, here.place))
+
+
+def _question(reading: Reading, item: Document, question: Question, here: _Here) -> None:
+    asked, name = question.item, question.item.name
+    native = f"{here.native}/{name}"
+    if "item" in item:
+        text = "A question has answers and no items of its own."
+        reading.fault(f"{here.place}/item", "form.place", text)
+    answers = item.get("answer")
+    if not isinstance(answers, list) or not answers:
+        return
+    if native in reading.places and asked.kind != "limited":
+        text = "This is answered already: several answers stand in one item."
+        reading.fault(here.place, "form.repeated", text)
+        return
+    reading.places[native] = f"{here.place}/answer/0"
+    if asked.kind == "choices":
+        _choices(reading, question, answers, native, here)
+        return
+    for index in range(1, len(answers)):
+        place = f"{here.place}/answer/{index}"
+        reading.fault(place, "form.several", "This question takes one answer.")
+    value = read_answer(asked, answers[0], f"{here.place}/answer/0", reading.faults)
+    if asked.kind == "limited":
+        _limited(reading, name, value, here)
+    elif value is NOTHING or len(answers) > 1:
+        reading.lost.add(native)
+    else:
+        here.into[name] = value
+
+
+def _choices(
+    reading: Reading, question: Question, answers: list[Any], native: str, here: _Here
+) -> None:
+    codes = []
+    for index, answer in enumerate(answers):
+        place = f"{here.place}/answer/{index}"
+        code = read_answer(question.item, answer, place, reading.faults)
+        if code is NOTHING:
+            reading.lost.add(native)
+        else:
+            reading.places[f"{native}/{len(codes)}"] = place
+            codes.append(code)
+    if native not in reading.lost:
+        here.into[question.item.name] = none_of(codes, here.place, reading.faults)
+
+
+def _limited(reading: Reading, name: str, value: Any, here: _Here) -> None:
+    """Any will do, or those that are listed, be they none."""
+    if value == LISTED:
+        here.into.setdefault(name, [])
+    elif value is not NOTHING and name in here.into:
+        text = "This says that any will do, and some are listed."
+        reading.fault(here.place, "form.contradiction", text)
+    elif value is not NOTHING:
+        here.into[name] = value

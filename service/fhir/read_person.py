@@ -1,0 +1,135 @@
+"""Who is the person that a response is about, where the form does not ask or ask alone?
+
+A Patient of the same transaction, or a patient of ours: either fills what the items leave out.
+"""
+
+from collections.abc import Iterator
+from typing import Any
+
+from msgspec import Struct
+
+from service.domain.problem import Fault
+from service.domain.subject import Subject
+from service.fhir.read_elements import element_faults
+from service.fhir.read_items import Document, Reading
+
+_STRICT = "The items and the Patient say different things of the person."
+_SENT_AS = {"birth_date": "birthDate", "sex": "gender", "name": "name"}
+_MODIFIERS = ("deceasedBoolean", "deceasedDateTime", "link")
+
+
+class Person(Struct, frozen=True):
+    """``facts`` as the screen's ``patient`` has them. ``place``: where the Patient was sent;
+    None for a patient of ours, whose facts may have been wrong before and are not held
+    against the items."""
+
+    identifiers: tuple[Document, ...]
+    facts: Document
+    place: str | None = None
+
+
+def person_of(raw: Document, place: str) -> tuple[Person, list[Fault]]:
+    """The person that a Patient resource at ``place`` describes, and its faults."""
+    faults = list(element_faults(raw, "Patient", place))
+    for name in _MODIFIERS:
+        if raw.get(name) not in (None, False):
+            text = "A patient of whom this is said is not screened."
+            faults.append(Fault(f"{place}/{name}", "form.modifier", text))
+    if raw.get("active") is False:
+        text = "This record of the person is not in use: send the one that is."
+        faults.append(Fault(f"{place}/active", "form.modifier", text))
+    known = tuple(_identifiers(raw.get("identifier")))
+    if not known and not faults:
+        text = "Needs an identifier with system and value."
+        faults.append(Fault(f"{place}/identifier", "form.identifier", text))
+    facts: Document = {}
+    for name, value in (("birth_date", raw.get("birthDate")), ("sex", raw.get("gender"))):
+        if isinstance(value, str):
+            facts[name] = value
+    name = next(_names(raw.get("name")), None)
+    if name:
+        facts["name"] = name
+    return Person(known, facts, place), faults
+
+
+def person_known(subject: Subject, also: tuple[Document, ...] = ()) -> Person:
+    """A patient of ours, as the last screen has them; ``also``: identifiers that are theirs."""
+    ours = [subject.identifier, *subject.more_identifiers]
+    facts: Document = {}
+    if subject.birth_date is not None:
+        facts["birth_date"] = subject.birth_date.isoformat()
+    if subject.sex is not None:
+        facts["sex"] = subject.sex.value
+    if subject.name is not None:
+        said = {"family": subject.name.family, "given": subject.name.given}
+        facts["name"] = {part: text for part, text in said.items() if text is not None}
+    known = tuple({"system": one.system, "value": one.value} for one in ours)
+    return Person((*known, *also), facts)
+
+
+def add_person(reading: Reading, person: Person, subject: str) -> None:
+    """Fill what the items left out; where they say something else, that is a fault.
+    ``subject``: the place of the reference to the person."""
+    patient = reading.document.setdefault("patient", {})
+    _add_identifiers(reading, patient, person, subject)
+    for name, value in person.facts.items():
+        native = f"/patient/{name}"
+        if native in reading.lost:
+            continue
+        if name not in patient:
+            if name != "birth_date" or not _has_age(reading, patient):
+                patient[name] = value
+                reading.places[native] = _place(person, name, subject)
+        elif name != "name" and person.place is not None and patient[name] != value:
+            reading.fault(_place(person, name, subject), "form.disagrees", _STRICT)
+
+
+def _add_identifiers(reading: Reading, patient: Document, person: Person, subject: str) -> None:
+    if not person.identifiers or "/patient/identifier" in reading.lost:
+        return
+    have = patient.get("identifier")
+    if have is None:
+        first, *others = person.identifiers
+        patient["identifier"] = first
+        place = subject if person.place is None else f"{person.place}/identifier/0"
+        reading.places["/patient/identifier"] = place
+        if person.place is not None and others and "more_identifiers" not in patient:
+            patient["more_identifiers"] = others
+            reading.places["/patient/more_identifiers"] = f"{person.place}/identifier"
+    elif have not in person.identifiers:
+        text = "The items or subject.identifier name another person than this reference."
+        reading.fault(subject, "form.disagrees", text)
+
+
+def _has_age(reading: Reading, patient: Document) -> bool:
+    return "age_years" in patient or "/patient/age_years" in reading.lost
+
+
+def _place(person: Person, name: str, subject: str) -> str:
+    return subject if person.place is None else f"{person.place}/{_SENT_AS[name]}"
+
+
+def _identifiers(raw: Any) -> Iterator[Document]:
+    for one in raw if isinstance(raw, list) else ():
+        if not isinstance(one, dict) or one.get("use") == "old":
+            continue
+        system, value = one.get("system"), one.get("value")
+        if isinstance(system, str) and isinstance(value, str):
+            yield {"system": system, "value": value}
+
+
+def _names(raw: Any) -> Iterator[Document]:
+    """Names in use, the one that is not said to be for some purpose last."""
+    for one in raw if isinstance(raw, list) else ():
+        if not isinstance(one, dict) or one.get("use") in ("old", "temp", "nickname", "anonymous"):
+            continue
+        given = one.get("given")
+        said = {
+            "family": one.get("family"),
+            "given": " ".join(part for part in given if isinstance(part, str))
+            if isinstance(given, list)
+            else None,
+        }
+        name = {part: text for part, text in said.items() if isinstance(text, str) and text}
+        if name:
+            yield name

@@ -1,0 +1,68 @@
+"""What does a reference to someone or something say, and does it agree with the items?
+
+Stays and assessors are not ours to serve: they are known by their business identifiers.
+"""
+
+import re
+from typing import Any
+
+from service.fhir.read_items import Document, Reading
+
+
+def identifier_in(reading: Reading, raw: Any, place: str) -> Document | None:
+    """System and value, both needed; None with a fault where they are not there."""
+    system, value = object_of(raw).get("system"), object_of(raw).get("value")
+    if isinstance(system, str) and isinstance(value, str) and object_of(raw).get("use") != "old":
+        return {"system": system, "value": value}
+    reading.fault(place, "form.identifier", "Needs system and value, and to be in use.")
+    return None
+
+
+def hold_reference(
+    reading: Reading, into: Document, native: str, reference: Document, place: str
+) -> None:
+    """What a reference says of someone or something that is not ours to serve."""
+    name = native.rpartition("/")[2]
+    if "identifier" in reference:
+        known = identifier_in(reading, reference["identifier"], f"{place}/identifier")
+        if known is not None:
+            agree(reading, into, native, known, f"{place}/identifier")
+    elif name not in into and native not in reading.lost:
+        text = "A reference cannot be followed from here: send its identifier."
+        reading.fault(place, "form.reference", text)
+
+
+def agree(reading: Reading, into: Document, native: str, known: Document, place: str) -> None:
+    """Let ``known`` stand where nothing was answered, and fit what was."""
+    said = into.setdefault(native.rpartition("/")[2], {})
+    if not isinstance(said, dict):
+        return
+    if any(said.get(part, text) != text for part, text in known.items()):
+        link = native[1:].replace("/", ".")
+        reading.fault(place, "form.disagrees", f"The items of {link} say something else.")
+        return
+    reading.places.setdefault(native, place)
+    for part, text in known.items():
+        if f"{native}/{part}" not in reading.lost:
+            said.setdefault(part, text)
+            reading.places.setdefault(f"{native}/{part}", f"{place}/{part}")
+
+
+def must_be_a(reading: Reading, reference: Document, kinds: tuple[str, ...], place: str) -> None:
+    said = reference.get("type")
+    named = re.fullmatch(
+        r"(?:.*/)?([A-Z][A-Za-z]+)/[^/]+(?:/_history/.+)?", _reference_in(reference)
+    )
+    found = said if said is not None else named[1] if named else kinds[0]
+    if found not in kinds:
+        text = f"Must refer to: {' or '.join(kinds)}."
+        reading.fault(place, "form.reference", text)
+
+
+def _reference_in(reference: Document) -> str:
+    text = reference.get("reference")
+    return text if isinstance(text, str) else ""
+
+
+def object_of(raw: Any) -> Document:
+    return raw if isinstance(raw, dict) else {}

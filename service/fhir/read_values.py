@@ -1,0 +1,132 @@
+"""What does one answer say, as the screen's own JSON has it?"""
+
+from collections.abc import Callable
+from decimal import Decimal
+from typing import Any, Final
+
+from service.domain.problem import Fault
+from service.fhir.codes import UCUM
+from service.fhir.form import FormItem
+from service.fhir.own_screen_codes import NONE
+
+NOTHING: Final = object()
+"""No value could be read; the faults say why."""
+
+VALUE_OF = {
+    "choice": "valueCoding",
+    "choices": "valueCoding",
+    "limited": "valueCoding",
+    "boolean": "valueBoolean",
+    "unable": "valueBoolean",
+    "integer": "valueInteger",
+    "quantity": "valueQuantity",
+    "date": "valueDate",
+    "moment": "valueDateTime",
+    "string": "valueString",
+    "uri": "valueUri",
+}
+"""Kind of question → the element that its answer is in."""
+
+Faults = list[Fault]
+
+
+def read_answer(item: FormItem, answer: Any, place: str, faults: Faults) -> Any:
+    """The native value of one answer at ``place``, or NOTHING."""
+    if not isinstance(answer, dict):
+        return NOTHING
+    named = [name for name in answer if name.startswith("value")]
+    if "item" in answer:
+        text = "No question of this form stands inside an answer."
+        faults.append(Fault(f"{place}/item", "form.place", text))
+    wanted = VALUE_OF[item.kind]
+    if not named:
+        faults.append(Fault(place, "form.no_value", f"Answer with {wanted}, or leave it out."))
+    elif len(named) > 1:
+        faults.append(Fault(place, "shape.choice", "value[x] may have one type only."))
+    elif named[0] != wanted:
+        text = f"This question is answered with {wanted}."
+        faults.append(Fault(f"{place}/{named[0]}", "form.answer_type", text))
+    else:
+        return _READ[item.kind](item, answer[wanted], f"{place}/{wanted}", faults)
+    return NOTHING
+
+
+def _code(item: FormItem, coding: Any, place: str, faults: Faults) -> Any:
+    if not isinstance(coding, dict):
+        return NOTHING
+    known = next(iter(item.ready.values()))[0].value_coding
+    system = "" if known is None else known.system
+    if coding.get("system") != system:
+        text = f"This question is answered with codes of {system}."
+        faults.append(Fault(f"{place}/system", "form.system", text))
+        return NOTHING
+    code = coding.get("code")
+    if not isinstance(code, str) or code not in item.ready:
+        text = f"Must be one of: {', '.join(map(str, item.ready))}."
+        faults.append(Fault(f"{place}/code", "form.code", text))
+        return NOTHING
+    return code
+
+
+def _quantity(item: FormItem, quantity: Any, place: str, faults: Faults) -> Any:
+    if not isinstance(quantity, dict):
+        return NOTHING
+    before = len(faults)
+    if "comparator" in quantity:
+        text = "Send the value that was measured, without a comparator."
+        faults.append(Fault(f"{place}/comparator", "form.comparator", text))
+    if quantity.get("system") != UCUM:
+        text = f"Units are UCUM here: {UCUM}."
+        faults.append(Fault(f"{place}/system", "form.system", text))
+    if quantity.get("code") != item.unit:
+        text = f"The unit of this answer is {item.unit}; values are not converted."
+        faults.append(Fault(f"{place}/code", "form.unit", text))
+    if "value" not in quantity:
+        faults.append(Fault(f"{place}/value", "shape.missing", "This element must be sent."))
+    value = quantity.get("value")
+    return value if len(faults) == before and type(value) in (int, Decimal) else NOTHING
+
+
+def _unable(_item: FormItem, raw: Any, place: str, faults: Faults) -> Any:
+    """True is the native null: it was tried and could not be done."""
+    if raw is not True:
+        text = "Say true where it could not be done, else leave the question out."
+        faults.append(Fault(place, "form.unable", text))
+        return NOTHING
+    return None
+
+
+def _boolean(_item: FormItem, raw: Any, _place: str, _faults: Faults) -> Any:
+    return raw if isinstance(raw, bool) else NOTHING
+
+
+def _integer(_item: FormItem, raw: Any, _place: str, _faults: Faults) -> Any:
+    return raw if type(raw) is int else NOTHING
+
+
+def _text(_item: FormItem, raw: Any, _place: str, _faults: Faults) -> Any:
+    return raw if isinstance(raw, str) else NOTHING
+
+
+_READ: dict[str, Callable[[FormItem, Any, str, Faults], Any]] = {
+    "choice": _code,
+    "choices": _code,
+    "limited": _code,
+    "boolean": _boolean,
+    "unable": _unable,
+    "integer": _integer,
+    "quantity": _quantity,
+    "date": _text,
+    "moment": _text,
+    "string": _text,
+    "uri": _text,
+}
+
+
+def none_of(codes: list[str], place: str, faults: Faults) -> list[str]:
+    """The chosen codes; the code for none stands alone and means an empty list."""
+    if NONE not in codes:
+        return codes
+    if len(codes) > 1:
+        faults.append(Fault(place, "form.none_beside", "None and something else were chosen."))
+    return []
