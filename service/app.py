@@ -7,45 +7,46 @@ from collections.abc import Callable
 import uvicorn
 from msgspec.structs import replace
 
+from service.app_identity import anyone, checks, refuse_unguarded, trusted, verifier
 from service.application.service import Service
 from service.clock import now
-from service.domain.record import Principal
-from service.domain.scope import EVERYTHING, granted
 from service.fhir.site import site_of
 from service.rules.load import load_book
-from service.settings import Auth, Settings, checked
+from service.settings import Settings, checked
 from service.storage.ids import TimeOrderedIds
-from service.storage.keys import list_keys
 from service.storage.migrate import migrate
-from service.storage.organisations import create_organisation, list_organisations
 from service.storage.store import open_store
 from service.web.application import web_application
 from service.web.gate import Gate
 from service.web.house import House
+from service.web.running import Running
+from service.web.smart import configuration
 
 BACKLOG = 2048
 GRACE_SECONDS = 20
 
 
-class NotOpen(Exception):
-    """The service would be open to others without a key; the text says what to do."""
-
-
 def build(settings: Settings) -> Gate:
-    """The application, its store opened. Raises BadRuleBook, StoreInUse, NotOpen, OSError."""
+    """The application, its store opened. Raises BadRuleBook, BadIssuers,
+    StoreInUse, NotOpen, OSError."""
     checked(settings)
     book = load_book(settings.rules_overlay)
     new_id = TimeOrderedIds(now)
     migrate(settings.database)
-    _refuse_without_keys(settings)
-    anyone = _anyone(settings)
+    issuers = trusted(settings)
+    refuse_unguarded(settings, issuers)
+    by_nobody = anyone(settings)
+    tokens = verifier(issuers)
     store = open_store(settings.database, now, new_id)
     house = House(
-        service=Service(book, store, now, new_id),
+        service=Service(book, store, now, new_id, store),
         site=site_of(book, settings.fhir),
         authenticate=store.authenticate,
         check_writable=store.check_writable,
-        anyone=anyone,
+        anyone=by_nobody,
+        tokens=tokens,
+        smart=configuration(issuers),
+        running=Running(checks=checks(tokens)),
     )
     return web_application(house, store.start, store.close)
 
@@ -97,25 +98,3 @@ def serve(settings: Settings, say: Callable[[str], None]) -> bool:
         return server.started
     finally:
         bound.close()
-
-
-def _refuse_without_keys(settings: Settings) -> None:
-    if settings.loopback:
-        return
-    moment = now()
-    for key in list_keys(settings.database):
-        if key.revoked is None and (key.expires is None or key.expires > moment):
-            return
-    raise NotOpen(
-        f"There is no API key yet, so the service does not listen on {settings.host}. Make one"
-        " with `stanchion keys create`, or set STANCHION_HOST to 127.0.0.1."
-    )
-
-
-def _anyone(settings: Settings) -> Principal | None:
-    """Who calls when keys are switched off: the first organisation, made where there is none."""
-    if settings.auth == Auth.KEYS:
-        return None
-    found = list_organisations(settings.database)
-    first = found[0] if found else create_organisation(settings.database, now, "Local", "UTC")
-    return Principal(first.org, "off", "anyone on this machine", granted(EVERYTHING))

@@ -3,6 +3,7 @@
 from msgspec import Struct
 
 from service.application.ports import AuditEntry, Clock, NewId, Records
+from service.application.search_ports import Searches
 from service.domain.record import Principal
 from service.rules.book import RuleBook
 
@@ -14,6 +15,7 @@ class Service(Struct, frozen=True):
     records: Records
     clock: Clock
     new_id: NewId
+    searches: Searches
 
 
 class Call(Struct, frozen=True):

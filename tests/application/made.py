@@ -15,6 +15,7 @@ from service.domain.screen import Screen
 from service.domain.value import Identifier
 from service.rules.load import load_book
 from tests.application.fake_records import FakeRecords
+from tests.application.fake_searches import FakeSearches
 from tests.rules.screens import PATIENT, SCREEN, screen
 
 MORNING = datetime(2026, 3, 4, 9, 10, tzinfo=UTC)
@@ -78,7 +79,9 @@ class House(Struct):
 def open_house() -> House:
     clock, new_id = SteppingClock(), CountedIds()
     records = FakeRecords(clock, new_id)
-    return House(Service(load_book(), records, clock, new_id), records, clock)
+    return House(
+        Service(load_book(), records, clock, new_id, FakeSearches(records)), records, clock
+    )
 
 
 def later(minutes: int, **changes: Any) -> Screen:

@@ -1,0 +1,95 @@
+"""What does a search find in the record told in memory? A small ``Searches`` over it."""
+
+from datetime import UTC, datetime, timedelta
+from itertools import islice
+
+from service.application.ports import KeptScreen
+from service.application.search_ports import By, FoundPlan, FoundScreen, Look, Told
+from service.domain.record import Page, PatientRecord, ScreenRecord
+from tests.application.tables import Tables, page_of
+
+_ANY_TIME = (datetime.min.replace(tzinfo=UTC), datetime.max.replace(tzinfo=UTC))
+_Key = tuple[datetime, str, int]
+
+
+class FakeSearches:
+    """A cursor is the place itself, written out."""
+
+    def __init__(self, tables: Tables) -> None:
+        self._tables = tables
+
+    async def find_screens(self, org: str, look: Look) -> tuple[FoundScreen, ...]:
+        found = {}
+        for (of, screen), versions in self._tables.screens.items():
+            if of != org or not self._wanted(org, versions[-1].record, look):
+                continue
+            shown = versions[-1:] if look.by is By.OBSERVED else versions
+            for one in shown:
+                record = one.record
+                time = record.content.observed_at if look.by is By.OBSERVED else record.recorded_at
+                found[time, screen, record.version] = await self.versions_of(org, screen)
+        return tuple(
+            FoundScreen(_word(key), key[2], found[key]) for key in _stretch(list(found), look)
+        )
+
+    async def find_plans(self, org: str, look: Look) -> tuple[FoundPlan, ...]:
+        found: dict[_Key, FoundPlan] = {}
+        for of, plan in self._tables.plans:
+            one = await self.plan_and_screen(of, plan)
+            assert one is not None
+            if of != org or not self._wanted(org, one.record, look):
+                continue
+            at = one.plan.plan.valid_from if look.by is By.OBSERVED else one.plan.events[-1].at
+            key = (at, plan, 0)
+            found[key] = FoundPlan(_word(key), one.plan, one.record)
+        return tuple(found[key] for key in _stretch(list(found), look))
+
+    async def find_patients(self, org: str, limit: int, after: str | None) -> Page[PatientRecord]:
+        found = [one for (of, _), one in sorted(self._tables.patients.items()) if of == org]
+        return page_of(found, limit, after)
+
+    async def versions_of(self, org: str, screen: str) -> tuple[KeptScreen, ...]:
+        versions = self._tables.screens.get((org, screen), [])
+        return tuple(self._tables.kept(org, one) for one in versions)
+
+    async def plan_and_screen(self, org: str, plan: str) -> FoundPlan | None:
+        if (org, plan) not in self._tables.plans:
+            return None
+        kept = self._tables.kept_plan(org, plan)
+        behind = self._tables.screens[org, kept.plan.screen_id][kept.plan.screen_version - 1]
+        return FoundPlan("", kept, behind.record)
+
+    async def patients_with(self, org: str, value: str) -> tuple[PatientRecord, ...]:
+        known = self._tables.known.items()
+        ids = [patient for (of, _, said), patient in known if (of, said) == (org, value)]
+        return tuple(dict.fromkeys(self._tables.root(org, one) for one in ids))
+
+    async def told_of(self, org: str, patient: str, limit: int) -> tuple[Told, ...]:
+        records = [
+            one.record
+            for (of, _), versions in self._tables.screens.items()
+            for one in versions
+            if of == org and self._tables.root(org, one.record.patient_id).id == patient
+        ]
+        records.sort(key=lambda one: (one.recorded_at, one.id, one.version), reverse=True)
+        told = [Told(one.id, one.version, one.recorded_at, one.status) for one in records]
+        return tuple(told[:limit])
+
+    async def time_zone(self, org: str) -> str:
+        return "Europe/Dublin" if org == "org-1" else "UTC"
+
+    def _wanted(self, org: str, record: ScreenRecord, look: Look) -> bool:
+        root = self._tables.root(org, record.patient_id).id
+        return look.patients is None or root in look.patients
+
+
+def _stretch(keys: list[_Key], look: Look) -> list[_Key]:
+    low, high = look.low or _ANY_TIME[0], look.high or _ANY_TIME[1]
+    keys = sorted((key for key in keys if low <= key[0] <= high), reverse=look.newest_first)
+    words = [_word(key) for key in keys]
+    begin = words.index(look.after) + 1 if look.after is not None else 0
+    return list(islice(keys, begin, begin + look.limit))
+
+
+def _word(key: _Key) -> str:
+    return f"{(key[0] - datetime(1970, 1, 1, tzinfo=UTC)) // timedelta(microseconds=1)}|{key[1:]}"
