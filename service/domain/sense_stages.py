@@ -16,10 +16,9 @@ from service.domain.stages import (
     Stage,
     Stages,
 )
+from service.domain.stop_rule import REACHED, STANDING, ending_stage
 
 Tried = Attempt | Rise | SittingBalance
-_REACHED = (Outcome.ACHIEVED, Outcome.ACHIEVED_WITH_HELP)
-_STANDING = (Stage.RISE, Stage.WEIGHT_SHIFT, Stage.HEEL_RAISE, Stage.FOOT_LIFT)
 
 
 def stage_faults(stages: Stages, signs: list[SignSeen]) -> Iterator[Fault]:
@@ -69,27 +68,27 @@ def _stop_rule(attempts: dict[Stage, tuple[tuple[str, Tried], ...]]) -> Iterator
     One side not achieved while the other is leaves the stage achieved in part: what is seen
     on the stronger side is then no contradiction.
     """
-    ended_at: str | None = None
-    named = False
-    for stage in _STANDING:
-        reached = [path for path, tried in attempts[stage] if tried.outcome in _REACHED]
-        if ended_at is not None:
-            if reached and not named:
-                named = True
-                yield fault(ended_at, "sense.stop_rule")
-            for path in reached:
-                yield fault(f"{path}/outcome", "sense.stop_rule")
-            continue
-        failed = [path for path, tried in attempts[stage] if tried.outcome == Outcome.NOT_ACHIEVED]
-        if not reached and (failed or stage == Stage.RISE):
-            ended_at = f"{failed[0] if failed else attempts[stage][0][0]}/outcome"
+    ended = ending_stage(
+        {stage: [tried.outcome for _, tried in attempts[stage]] for stage in STANDING}
+    )
+    if ended is None:
+        return
+    later = [part for stage in STANDING[STANDING.index(ended) + 1 :] for part in attempts[stage]]
+    reached = [path for path, tried in later if tried.outcome in REACHED]
+    if not reached:
+        return
+    parts = attempts[ended]
+    failed = [path for path, tried in parts if tried.outcome == Outcome.NOT_ACHIEVED]
+    yield fault(f"{failed[0] if failed else parts[0][0]}/outcome", "sense.stop_rule")
+    for path in reached:
+        yield fault(f"{path}/outcome", "sense.stop_rule")
 
 
 def _stand_faults(stages: Stages) -> Iterator[Fault]:
     stand = stages.timed_stand
     if stand.seconds is None and stand.ended_by is not None:
         yield fault("/stages/timed_stand/ended_by", "sense.end_without_seconds")
-    if stand.seconds and stages.rise.outcome not in _REACHED:
+    if stand.seconds and stages.rise.outcome not in REACHED:
         yield fault("/stages/rise/outcome", "sense.stand_without_rise")
         yield fault("/stages/timed_stand/seconds", "sense.stand_without_rise")
 

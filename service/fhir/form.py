@@ -11,6 +11,7 @@ import msgspec.inspect as shape
 from msgspec import Struct
 
 from service.domain.screen import Screen
+from service.fhir.form_limits import NO_LIMITS, Limits, limits_of
 from service.fhir.own_screen_codes import AVAILABILITY, NONE, kebab
 from service.fhir.resources import Answer, ResponseItem
 from service.fhir.structs import Coding
@@ -60,6 +61,7 @@ class FormItem(Struct, frozen=True, kw_only=True):
     ready: Ready = {}
     kept: bool = False
     unable: tuple[ResponseItem, str] | None = None
+    limits: Limits = NO_LIMITS
 
 
 class _Place(Struct, frozen=True):
@@ -69,6 +71,7 @@ class _Place(Struct, frozen=True):
     link: str
     text: str
     label: str
+    limits: Limits = NO_LIMITS
 
     def item(
         self,
@@ -83,6 +86,7 @@ class _Place(Struct, frozen=True):
         return FormItem(
             name=self.name, link=self.link, text=self.text, label=self.label,
             kind=kind, unit=unit, parts=parts, ready=ready or {}, kept=kept, unable=unable,
+            limits=self.limits,
         )  # fmt: skip
 
     def answered(self, answer: Answer, said: str) -> tuple[Answer, ResponseItem, str]:
@@ -110,7 +114,7 @@ class _Maker(Struct, frozen=True):
         link = f"{above}.{field.name}" if above else field.name
         text = self.title(field.name)
         label = self.label(link.split("."))
-        at = _Place(field.name, link, text, label)
+        at = _Place(field.name, link, text, label, limits_of(field))
         kind = _bare(field.type)
         if isinstance(kind, shape.StructType):
             return at.item("group", parts=self.items(kind, link), kept=field.default is None)

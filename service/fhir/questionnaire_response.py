@@ -3,7 +3,11 @@
 from collections.abc import Callable
 from typing import Any
 
+from msgspec.structs import replace
+
 from service.domain.record import ScreenRecord, ScreenStatus
+from service.domain.stages import Outcome, Stages
+from service.domain.stop_rule import STANDING, closed_stages, outcomes_of
 from service.fhir.form import FormItem
 from service.fhir.narrative import bullets, narrative
 from service.fhir.own_screen_codes import NONE
@@ -27,7 +31,7 @@ _Items = list[ResponseItem]
 def response_of(site: Site, record: ScreenRecord) -> QuestionnaireResponse:
     """The screen as answered. The narrative says every answer."""
     lines: _Lines = []
-    items = _answered(site.form, record.content, lines)
+    items = _answered(_asked(site.form, record.content.stages), record.content, lines)
     assessor = assessor_of(record)
     observed = zoned(record.content.observed_at)
     return QuestionnaireResponse(
@@ -42,6 +46,25 @@ def response_of(site: Site, record: ScreenRecord) -> QuestionnaireResponse:
         authored=observed,
         author=assessor,
         item=items,
+    )
+
+
+def _asked(form: tuple[FormItem, ...], stages: Stages) -> tuple[FormItem, ...]:
+    """``form`` without the stages that the stop rule closed, as long as nothing was tried there."""
+    closed = {
+        f"stages.{stage}"
+        for stage in closed_stages(stages)
+        if stage in STANDING and set(outcomes_of(stages, stage)) == {Outcome.NOT_ATTEMPTED}
+    }
+    if not closed:
+        return form
+    return tuple(
+        [
+            replace(item, parts=tuple([part for part in item.parts if part.link not in closed]))
+            if item.name == "stages"
+            else item
+            for item in form
+        ]
     )
 
 

@@ -12,7 +12,8 @@ from service.domain.context import Context
 from service.domain.measured_tests import FiveTimesSitToStand, MeasuredTests
 from service.domain.record import ScreenStatus
 from service.domain.screen import Screen
-from service.domain.stages import Stages
+from service.domain.stages import Attempt, Outcome, Sides, Stages
+from service.domain.stop_rule import closed_stages
 from service.fhir.encode import bytes_of
 from service.fhir.questionnaire_response import response_of
 from tests.fhir.answers import BARE, FULL, SITE, answer_to, corrected, withdrawn
@@ -68,8 +69,38 @@ def test_every_answer_of_a_full_screen_is_there_as_it_was_sent() -> None:
 @settings(max_examples=30)
 @given(screen=screens())
 def test_every_answer_of_any_screen_is_there_as_it_was_sent(screen: Screen) -> None:
-    expected = sent(msgspec.to_builtins(screen, builtin_types=(Decimal,)))
+    expected = asked(screen, sent(msgspec.to_builtins(screen, builtin_types=(Decimal,))))
     assert same(told(response(screen)["item"]), expected)
+
+
+def asked(screen: Screen, expected: Told) -> Told:
+    """``expected`` without the stages that the stop rule closed before anything was tried."""
+    untried = [
+        f"stages.{stage}."
+        for stage in closed_stages(screen.stages)
+        if all(
+            value == "not_attempted"
+            for link, values in expected.items()
+            if link.startswith(f"stages.{stage}.")
+            for value in values
+        )
+    ]
+    return {
+        link: values for link, values in expected.items() if not link.startswith(tuple(untried))
+    }
+
+
+def test_a_stage_that_the_stop_rule_closed_is_not_told_as_asked() -> None:
+    links = told(response(BARE)["item"])
+    assert "stages.rise.outcome" in links
+    assert not any(link.startswith("stages.weight_shift") for link in links)
+
+
+def test_what_was_tried_all_the_same_is_told() -> None:
+    tried = Sides(left=Attempt(outcome=Outcome.NOT_ACHIEVED))
+    links = told(response(replace(BARE, stages=Stages(weight_shift=tried)))["item"])
+    assert links["stages.weight_shift.left.outcome"] == ["not_achieved"]
+    assert links["stages.weight_shift.right.outcome"] == ["not_attempted"]
 
 
 _SAID_OTHERWISE = ("context.devices", "orders.precautions")
