@@ -80,7 +80,11 @@ def lapse(batch: Batch, by: Principal, plan: str, at: datetime) -> None:
     root = root_of(batch, by.org, row.patient)
     told = batch.connection.execute(sql.EVENTS, {"org": by.org, "plan": plan})
     written = any(PlanEventRow(*event).kind == PlanEventKind.LAPSED.value for event in told)
-    if written or root.current_plan != plan:
+    if root.current_plan != plan:
+        return
+    if root.current_until is not None:
+        batch.put_patient(root._replace(current_until=None))
+    if written:
         return
     batch.add_event(by, root.id, plan, PlanEventKind.LAPSED, EventDocument(), to_micros(at))
     batch.audit(AuditEntry("plan.lapse", by, "", "ok", root.id, plan))

@@ -15,7 +15,7 @@ from service.storage.kept import plan_row, screen_document, screen_row
 from service.storage.people import patient_for, root_of
 from service.storage.pointer import Leading, arrive
 from service.storage.rows import IdempotencyRow, ScreenRow
-from service.storage.times import from_micros
+from service.storage.times import from_micros, to_micros
 
 CLAIM_LIFE_US = 7 * 24 * 3600 * 1_000_000
 """How long an idempotency key is remembered."""
@@ -54,7 +54,8 @@ def keep(batch: Batch, new: NewScreen, documents: Encoded) -> Callable[[], KeptS
     if row.source_id is not None:
         batch.sources[by.org, row.source_id] = row
     batch.add(plan_row(new, root.id, 1, documents.plan))
-    replaces = arrive(batch, by, root, Leading(row.observed, row.id, plan.id))
+    until = to_micros(plan.valid_until)
+    replaces = arrive(batch, by, root, Leading(row.observed, row.id, plan.id, until))
     _claim(batch, new, row.id)
     batch.audit(AuditEntry("screen.record", by, new.request_id, "ok", root.id, row.id))
     return lambda: _kept(batch, new, root.id, replaces)

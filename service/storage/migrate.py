@@ -5,7 +5,7 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
-HEAD = "0003"
+HEAD = "0004"
 """The newest migration. Kept here so that a start on a current database needs no alembic."""
 
 _BUSY_MS = 10_000

@@ -53,7 +53,7 @@ def patient_for(batch: Batch, org: str, subject: Subject) -> PatientRow:
 
 def _unmet(batch: Batch, org: str, new_id: str) -> PatientRow:
     body = encode(PatientDocument(known_since=batch.at))
-    return PatientRow(org, new_id, 0, None, None, None, None, PATIENT_SCHEMA, body)
+    return PatientRow(org, new_id, 0, None, None, None, None, None, PATIENT_SCHEMA, body)
 
 
 def join(batch: Batch, by: Principal, patient: str, into: str) -> str:
@@ -101,6 +101,7 @@ def _redirect(batch: Batch, by: Principal, gone: str, stays: str) -> None:
             current_plan=None,
             current_screen=None,
             current_observed=None,
+            current_until=None,
             merged_into=stays,
             schema_no=PATIENT_SCHEMA,
             body=encode(document),

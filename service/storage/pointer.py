@@ -15,18 +15,20 @@ from service.storage.rows import PatientRow
 
 
 class Leading(NamedTuple):
-    """A screen as it competes, compared in this order, and its plan."""
+    """A screen as it competes, compared in this order, and its plan with the end of its time;
+    ``until`` is None once that end is written down."""
 
     observed: int
     screen: str
     plan: str
+    until: int | None
 
 
 def leading_of(row: PatientRow) -> Leading | None:
     """Where the pointer stands."""
     if row.current_plan is None or row.current_screen is None or row.current_observed is None:
         return None
-    return Leading(row.current_observed, row.current_screen, row.current_plan)
+    return Leading(row.current_observed, row.current_screen, row.current_plan, row.current_until)
 
 
 def point(batch: Batch, org: str, patient: str, leading: Leading | None) -> None:
@@ -34,9 +36,14 @@ def point(batch: Batch, org: str, patient: str, leading: Leading | None) -> None
     row = batch.patient(org, patient)
     if row is None:
         raise NotFound("No such patient.")
-    observed, screen, plan = leading or (None, None, None)
+    observed, screen, plan, until = leading or (None, None, None, None)
     batch.put_patient(
-        row._replace(current_observed=observed, current_screen=screen, current_plan=plan)
+        row._replace(
+            current_observed=observed,
+            current_screen=screen,
+            current_plan=plan,
+            current_until=until,
+        )
     )
 
 
@@ -85,7 +92,7 @@ def retract(batch: Batch, by: Principal, root: PatientRow, plan: str, reason: st
 def _found(batch: Batch, org: str, root: str) -> Leading | None:
     batch.flush()
     row = batch.one(sql.LEADING_SCREEN, org=org, patient=root)
-    return None if row is None else Leading(observed=row[1], screen=row[0], plan=row[2])
+    return None if row is None else Leading(row[1], row[0], row[2], row[3])
 
 
 def _created(batch: Batch, by: Principal, patient: str, plan: str, replaces: str | None) -> None:

@@ -38,6 +38,7 @@ _SEAL = _TABLES["audit_seal"]
 _CREDENTIAL = _TABLES["credential"]
 _ORGANISATION = _TABLES["organisation"]
 _IDENTIFIER = _TABLES["patient_id"]
+_OUTBOX = _TABLES["outbox"]
 
 CLASSES = {
     str(model.__tablename__): model.__name__
@@ -165,7 +166,7 @@ def _leading() -> Any:
     """The screen that leads among a patient's, and its plan."""
     own = (_PLAN.c.screen == _SCREEN.c.id) & (_PLAN.c.screen_version == _SCREEN.c.version)
     return (
-        select(_SCREEN.c.id, _SCREEN.c.observed, _PLAN.c.id.label("plan"))
+        select(_SCREEN.c.id, _SCREEN.c.observed, _PLAN.c.id.label("plan"), _PLAN.c.valid_until)
         .join(_PLAN, own)
         .where(
             _SCREEN.c.org == bindparam("org"),
@@ -217,6 +218,13 @@ def _lists() -> dict[str, Any]:
         .limit(bindparam("limit")),
         "plans_of": _of_family(_PLAN, "valid_from", "id"),
         "events_of_patient": _events_of_patient(),
+        "patients_due": select(_PATIENT)
+        .where(_PATIENT.c.current_until <= bindparam("now"))
+        .order_by(_PATIENT.c.current_until)
+        .limit(bindparam("limit")),
+        "outbox_waiting": select(func.count(), func.min(_OUTBOX.c.id)).where(
+            _OUTBOX.c.done.is_(None)
+        ),
         "audit_trail": select(_AUDIT).order_by(_AUDIT.c.org, _AUDIT.c.chain, _AUDIT.c.seq),
         "audit_entry": select(_AUDIT).where(*_is(_AUDIT, "org", "chain", "seq")),
         "audit_seals": select(_SEAL).order_by(_SEAL.c.org, _SEAL.c.n),

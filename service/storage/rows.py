@@ -74,6 +74,7 @@ class PatientRow(NamedTuple):
     current_plan: str | None
     current_screen: str | None
     current_observed: int | None
+    current_until: int | None
     merged_into: str | None
     schema_no: int
     body: bytes

@@ -258,8 +258,8 @@ INSERT INTO outbox (id, org, patient, rev, target, ref, next_try, tries, done) V
 ?, ?, ?, ?, ?, ?)"""
 
 INSERT_PATIENT = """\
-INSERT INTO patient (org, id, rev, current_plan, current_screen, current_observed, merged_into,
-schema_no, body) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)"""
+INSERT INTO patient (org, id, rev, current_plan, current_screen, current_observed,
+current_until, merged_into, schema_no, body) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"""
 
 INSERT_PATIENT_ID = """\
 INSERT INTO patient_id (org, system, value, patient) VALUES (?, ?, ?, ?)"""
@@ -287,12 +287,12 @@ SELECT audit_seal.org, audit_seal.n, audit_seal.at, audit_seal.body, audit_seal.
 audit_seal WHERE audit_seal.org = :org ORDER BY audit_seal.n DESC LIMIT 1"""
 
 LEADING_SCREEN = """\
-SELECT screen.id, screen.observed, "plan".id AS "plan" FROM screen JOIN "plan" ON "plan".screen
-= screen.id AND "plan".screen_version = screen.version WHERE screen.org = :org AND
-screen.patient IN (SELECT :patient AS anon_1 UNION ALL SELECT member.id FROM patient AS member
-WHERE member.org = :org AND member.merged_into = :patient) AND screen.status != 'withdrawn' AND
-NOT (EXISTS (SELECT later.id FROM screen AS later WHERE later.id = screen.id AND later.version =
-screen.version + 1)) ORDER BY screen.observed DESC, screen.id DESC LIMIT 1"""
+SELECT screen.id, screen.observed, "plan".id AS "plan", "plan".valid_until FROM screen JOIN
+"plan" ON "plan".screen = screen.id AND "plan".screen_version = screen.version WHERE screen.org
+= :org AND screen.patient IN (SELECT :patient AS anon_1 UNION ALL SELECT member.id FROM patient
+AS member WHERE member.org = :org AND member.merged_into = :patient) AND screen.status !=
+'withdrawn' AND NOT (EXISTS (SELECT later.id FROM screen AS later WHERE later.id = screen.id AND
+later.version = screen.version + 1)) ORDER BY screen.observed DESC, screen.id DESC LIMIT 1"""
 
 NEXT_SYSTEM = """\
 SELECT min(patient_id.system) AS min_1 FROM patient_id WHERE patient_id.org = :org AND
@@ -306,10 +306,13 @@ ORGANISATIONS = """\
 SELECT organisation.org, organisation.name, organisation.time_zone, organisation.settings,
 organisation.patient_key, organisation.created FROM organisation ORDER BY organisation.org"""
 
+OUTBOX_WAITING = """\
+SELECT count(*) AS count_1, min(outbox.id) AS min_1 FROM outbox WHERE outbox.done IS NULL"""
+
 PATIENT = """\
 SELECT patient.org, patient.id, patient.rev, patient.current_plan, patient.current_screen,
-patient.current_observed, patient.merged_into, patient.schema_no, patient.body FROM patient
-WHERE patient.org = :org AND patient.id = :id"""
+patient.current_observed, patient.current_until, patient.merged_into, patient.schema_no,
+patient.body FROM patient WHERE patient.org = :org AND patient.id = :id"""
 
 PATIENT_ID = """\
 SELECT patient_id.patient FROM patient_id WHERE patient_id.org = :org AND patient_id.system =
@@ -317,8 +320,15 @@ SELECT patient_id.patient FROM patient_id WHERE patient_id.org = :org AND patien
 
 PATIENTS_AFTER = """\
 SELECT patient.org, patient.id, patient.rev, patient.current_plan, patient.current_screen,
-patient.current_observed, patient.merged_into, patient.schema_no, patient.body FROM patient
-WHERE patient.org = :org AND patient.id > :after_id ORDER BY patient.id LIMIT :limit"""
+patient.current_observed, patient.current_until, patient.merged_into, patient.schema_no,
+patient.body FROM patient WHERE patient.org = :org AND patient.id > :after_id ORDER BY
+patient.id LIMIT :limit"""
+
+PATIENTS_DUE = """\
+SELECT patient.org, patient.id, patient.rev, patient.current_plan, patient.current_screen,
+patient.current_observed, patient.current_until, patient.merged_into, patient.schema_no,
+patient.body FROM patient WHERE patient.current_until <= :now ORDER BY patient.current_until
+LIMIT :limit"""
 
 PLAN = """\
 SELECT "plan".id, "plan".org, "plan".patient, "plan".screen, "plan".screen_version,
@@ -395,8 +405,8 @@ patient.id"""
 
 UPDATE_PATIENT = """\
 UPDATE patient SET rev=:rev, current_plan=:current_plan, current_screen=:current_screen,
-current_observed=:current_observed, merged_into=:merged_into, schema_no=:schema_no, body=:body
-WHERE patient.org = :of_org AND patient.id = :of_id"""
+current_observed=:current_observed, current_until=:current_until, merged_into=:merged_into,
+schema_no=:schema_no, body=:body WHERE patient.org = :of_org AND patient.id = :of_id"""
 
 USE_CREDENTIAL = """\
 UPDATE credential SET last_used=:at WHERE credential.id = :of_id"""

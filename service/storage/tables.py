@@ -61,10 +61,12 @@ class Credential(SQLModel, table=True):
 
 
 class Patient(SQLModel, table=True):
-    """The only row that changes often. ``current_*`` is the pointer to the leading screen."""
+    """The only row that changes often. ``current_*`` is the pointer to the leading screen;
+    ``current_until``: when its plan's time runs out, null once that is written down."""
 
     __table_args__: ClassVar[Any] = (
         Index("patient_merged", "org", "merged_into", sqlite_where=text("merged_into IS NOT NULL")),
+        Index("patient_due", "current_until", sqlite_where=text("current_until IS NOT NULL")),
         _BY_KEY,
     )
     org: str = _key()
@@ -73,6 +75,7 @@ class Patient(SQLModel, table=True):
     current_plan: str | None = _text()
     current_screen: str | None = _text()
     current_observed: int | None = _time()
+    current_until: int | None = _time()
     merged_into: str | None = _text()
     schema_no: int = _whole()
     body: bytes = _bytes()

@@ -34,7 +34,7 @@ def caller(batch: Batch) -> Principal:
 
 
 def add_patient(batch: Batch, by: Principal) -> None:
-    batch.add_patient(PatientRow(by.org, "p", 0, None, None, None, None, 1, b"{}"))
+    batch.add_patient(PatientRow(by.org, "p", 0, None, None, None, None, None, 1, b"{}"))
 
 
 def count(connection: sqlite3.Connection, table: str) -> int:

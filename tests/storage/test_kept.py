@@ -54,7 +54,7 @@ async def test_a_plan_row_gives_the_plan_with_what_its_events_say(house: House) 
 
 
 def test_a_patient_row_gives_the_patient() -> None:
-    row = PatientRow("o", "p", 3, "plan", "screen", 5, None, 1, b"{}")
+    row = PatientRow("o", "p", 3, "plan", "screen", 5, 9, None, 1, b"{}")
     assert patient_record(row) == PatientRecord("p", "plan")
 
 
