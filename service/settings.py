@@ -22,7 +22,7 @@ _BASES = ("public_base", "fhir_base", "traces")
 
 
 class Auth(StrEnum):
-    """keys: every call needs an API key. off: none does, on loopback only."""
+    """keys: every call needs an API key or a token. off: none does, on loopback only."""
 
     KEYS = "keys"
     OFF = "off"
@@ -68,6 +68,9 @@ class Settings(Struct, frozen=True, kw_only=True):
         str | None, _is("How clients reach the service; else it follows from host and port.")
     ] = None
     fhir_base: Annotated[str | None, _is("The FHIR base; else `/fhir/R4` below that.")] = None
+    issuers: Annotated[
+        Path | None, _is("File of the issuers whose access tokens are taken; else keys alone.")
+    ] = None
     rules_overlay: Annotated[Path | None, _is("The hospital's own file over the rule book.")] = None
 
     log: Annotated[LogForm, _is("`json`, a line an event, or `text` to read by eye.")] = (

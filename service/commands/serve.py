@@ -22,14 +22,16 @@ def add(parsers: Parsers) -> None:
 def run(args: Namespace) -> int:
     settings = settings_of(args)
     # the web framework takes its time to load, and no other command needs it
-    from service.app import NotOpen, serve
+    from service.app import serve
+    from service.app_identity import NotOpen
     from service.rules.reading import BadRuleBook
     from service.storage.connection import StoreInUse
     from service.storage.migrate import NewerDatabase
+    from service.web.tokens_issuers import BadIssuers
 
     try:
         return DONE if serve(settings, _say) else CANNOT
-    except NotOpen as error:
+    except (NotOpen, BadIssuers) as error:
         print(error, file=sys.stderr)
         return WRONG_USE
     except (BadRuleBook, StoreInUse, NewerDatabase, OSError) as error:

@@ -1,0 +1,74 @@
+"""Who may call the service that is composed, and who checks it?"""
+
+from pathlib import Path
+
+from service.clock import now
+from service.domain.record import Principal
+from service.domain.scope import EVERYTHING, granted
+from service.settings import Auth, Settings
+from service.storage.keys import list_keys
+from service.storage.organisations import create_organisation, list_organisations
+from service.web.health_checks import OK, Check, Finding, Standing
+from service.web.house import Verifier
+from service.web.tokens import Tokens
+from service.web.tokens_fetch import fetch_keys
+from service.web.tokens_issuers import Issuer, read_issuers, refuse_strangers
+from service.web.tokens_keys import IssuerKeys
+
+
+class NotOpen(Exception):
+    """The service would be open to others without a credential; the text says what to do."""
+
+
+def trusted(settings: Settings) -> tuple[Issuer, ...]:
+    """The issuers whose tokens are taken. Raises BadIssuers."""
+    if settings.issuers is None:
+        return ()
+    issuers = read_issuers(settings.issuers)
+    refuse_strangers(issuers, [one.org for one in list_organisations(settings.database)])
+    return issuers
+
+
+def refuse_unguarded(settings: Settings, issuers: tuple[Issuer, ...]) -> None:
+    """Raises NotOpen where others than this machine could call and nobody could prove who he is."""
+    if settings.loopback or issuers or _has_key(settings.database):
+        return
+    raise NotOpen(
+        f"There is no API key yet, and no issuer of tokens, so the service does not listen on"
+        f" {settings.host}. Make a key with `stanchion keys create`, name a file of issuers with"
+        " STANCHION_ISSUERS, or set STANCHION_HOST to 127.0.0.1."
+    )
+
+
+def verifier(issuers: tuple[Issuer, ...]) -> Verifier | None:
+    """What checks their tokens; None where there are none."""
+    if not issuers:
+        return None
+    return Tokens([IssuerKeys(one, fetch_keys) for one in issuers], now)
+
+
+def checks(tokens: Verifier | None) -> tuple[Check, ...]:
+    """Tokens that cannot be checked are no reason to take the service from those with a key: it
+    warns."""
+    if tokens is None:
+        return ()
+
+    async def ask() -> Finding:
+        said = "\n".join(tokens.warnings())
+        return Finding(Standing.WARN, said) if said else OK
+
+    return (Check("token_keys", ask),)
+
+
+def anyone(settings: Settings) -> Principal | None:
+    """Who calls when keys are switched off: the first organisation, made where there is none."""
+    if settings.auth == Auth.KEYS:
+        return None
+    found = list_organisations(settings.database)
+    first = found[0] if found else create_organisation(settings.database, now, "Local", "UTC")
+    return Principal(first.org, "off", "anyone on this machine", granted(EVERYTHING))
+
+
+def _has_key(database: Path) -> bool:
+    moment = now()
+    return any(key.holds(moment) for key in list_keys(database))
