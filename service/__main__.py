@@ -14,6 +14,8 @@ from service.commands import (
     WRONG_USE,
     Parsers,
     audit,
+    backup,
+    erase,
     keys,
     migrate,
     openapi,
@@ -44,7 +46,7 @@ def parser() -> ArgumentParser:
     )
     whole.add_argument("--version", action="version", version=__version__)
     commands = whole.add_subparsers(required=True, metavar="command")
-    for module in (serve, migrate, keys, openapi, audit):
+    for module in (serve, migrate, keys, openapi, audit, backup, erase):
         module.add(commands)
     _add_rules(commands)
     _add_demo(commands)

@@ -2,6 +2,7 @@
 
 import sys
 from argparse import Namespace
+from pathlib import Path
 
 from service.commands import (
     CHECK_FAILED,
@@ -19,19 +20,33 @@ def add(parsers: Parsers) -> None:
     audit = parsers.add_parser("audit", help="the audit trail")
     actions = audit.add_subparsers(required=True, metavar="action")
     verify = actions.add_parser("verify", help="recompute every chain and compare with the seals")
+    verify.add_argument(
+        "--seals",
+        type=Path,
+        help="seals held elsewhere: a backup's manifest, or the service's log with its seal lines",
+    )
     with_database(verify)
     with_json(verify)
     verify.set_defaults(run=run)
 
 
 def run(args: Namespace) -> int:
+    from service.storage.held_seals import held_seals
     from service.storage.verify import verify_audit
 
     path = settings_of(args).database
     if not path.is_file():
         print(f"There is no database at {path}.", file=sys.stderr)
         return WRONG_USE
-    report = verify_audit(path)
+    try:
+        held = () if args.seals is None else held_seals(args.seals.read_text(encoding="utf-8"))
+    except OSError as error:
+        print(error, file=sys.stderr)
+        return WRONG_USE
+    if args.seals is not None and not held:
+        print(f"There is no seal in {args.seals}.", file=sys.stderr)
+        return WRONG_USE
+    report = verify_audit(path, held)
     if args.json:
         print(asdict_json(report))
     else:

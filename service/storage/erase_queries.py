@@ -5,6 +5,8 @@ from typing import Any
 from sqlalchemy import Text, bindparam, delete, select, union_all
 from sqlmodel import SQLModel
 
+from service.storage import tables  # noqa: F401 - fills the metadata
+
 _TABLES = SQLModel.metadata.tables
 _PATIENT = _TABLES["patient"]
 _SCREEN = _TABLES["screen"]
