@@ -22,6 +22,19 @@ async def correct_screen(
 
     The person and the sender's id stay as they are. Raises NotFound, StaleVersion, Refused.
     """
+    said = await correction_of(service, call, screen_id, expected_version, reason, content)
+    return answer_now(await service.records.correct(said), service.clock())
+
+
+async def correction_of(
+    service: Service,
+    call: Call,
+    screen_id: str,
+    expected_version: int,
+    reason: str,
+    content: Screen,
+) -> Correction:
+    """The correction with what the rules make of it. Raises NotFound, Refused."""
     before = (await kept_screen(service, call, screen_id)).record.content
     faults = tuple(
         Fault(path, "correction.unchanged", f"A correction cannot change {words}.")
@@ -38,15 +51,6 @@ async def correct_screen(
     if faults:
         raise Refused("The correction changes what must stay.", faults)
     assessment = await assess(service, call, content, screen_id, expected_version + 1)
-    kept = await service.records.correct(
-        Correction(
-            call.principal,
-            call.request_id,
-            screen_id,
-            expected_version,
-            reason,
-            content,
-            assessment,
-        )
+    return Correction(
+        call.principal, call.request_id, screen_id, expected_version, reason, content, assessment
     )
-    return answer_now(kept, service.clock())

@@ -3,13 +3,14 @@
 Every call names the organisation; an implementation never lets one see another's rows.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Protocol
 
 from msgspec import Struct
 
 from service.domain.plan import Plan
+from service.domain.problem import Problem
 from service.domain.profile import Profile
 from service.domain.record import Page, PatientRecord, PlanEvent, Principal, ScreenRecord
 from service.domain.score import EarlierScore, TestScore
@@ -84,6 +85,18 @@ class Withdrawal(Struct, frozen=True):
     reason: str
 
 
+Write = NewScreen | Correction | Withdrawal
+
+
+class Undone(Exception):
+    """Several writes were to be done together, and none was. ``problems``: the place of a write
+    among them → what stood in its way."""
+
+    def __init__(self, problems: Mapping[int, Problem]) -> None:
+        super().__init__("Nothing was kept.")
+        self.problems = problems
+
+
 class Merge(Struct, frozen=True):
     """``patient`` is the same person as ``into``, which takes over."""
 
@@ -116,6 +129,23 @@ class KeptScreen(Struct, frozen=True):
     tests: tuple[TestScore, ...]
     plan: KeptPlan
     replayed: bool = False
+
+
+class Joined(Struct, frozen=True):
+    """A patient's record that was found to be of the same person, and when."""
+
+    patient: str
+    at: datetime
+
+
+class Family(Struct, frozen=True):
+    """The records that are one patient with this one: those it took over, oldest first, and the
+    one that took it over."""
+
+    patient: str
+    replaces: tuple[Joined, ...] = ()
+    replaced_by: str | None = None
+    replaced_at: datetime | None = None
 
 
 class Stood(Struct, frozen=True):
@@ -162,6 +192,9 @@ class Records(Protocol):
     async def keep(self, new: NewScreen) -> KeptScreen: ...
     async def correct(self, correction: Correction) -> KeptScreen: ...
     async def withdraw(self, withdrawal: Withdrawal) -> KeptScreen: ...
+    async def keep_all(self, writes: tuple[Write, ...]) -> tuple[KeptScreen, ...]:
+        """All of them in their order or none: then raises Undone, or Unavailable."""
+
     async def merge(self, merge: Merge) -> PatientRecord: ...
     async def audit(self, entry: AuditEntry) -> None: ...
     async def lapse(self, principal: Principal, plan: str, at: datetime) -> KeptPlan: ...
@@ -169,6 +202,7 @@ class Records(Protocol):
     async def screen(
         self, org: str, screen: str, version: int | None = None
     ) -> KeptScreen | None: ...
+    async def screen_of_source(self, org: str, source: str) -> KeptScreen | None: ...
     async def plan(self, org: str, plan: str) -> KeptPlan | None: ...
     async def patient(self, org: str, patient: str) -> PatientRecord | None: ...
     async def earlier_scores(
@@ -187,3 +221,4 @@ class Records(Protocol):
     async def standings(
         self, org: str, patient: str, limit: int, earlier: int, rev: int | None = None
     ) -> tuple[Standing, ...]: ...
+    async def family(self, org: str, patient: str) -> Family | None: ...

@@ -5,6 +5,8 @@ one statement a table. A job that has to see its own rows flushes first.
 """
 
 import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from service.application.ports import AuditEntry, NewId
@@ -35,6 +37,11 @@ _ORDER: tuple[tuple[type[Any], str], ...] = (
     (OutboxRow, sql.INSERT_OUTBOX),
     (AuditRow, sql.INSERT_AUDIT),
 )
+
+_LEARNED = (
+    "heads", "claims", "sources", "_patients", "_absent", "_changed", "_identifiers", "_versions",
+    "_events", "_rows",
+)  # fmt: skip
 
 
 class Batch:
@@ -188,7 +195,34 @@ class Batch:
         self._absent.clear()
         self._changed.clear()
 
+    @contextmanager
+    def all_or_nothing(self) -> Iterator[None]:
+        """What is decided inside is undone, and this batch knows nothing of it, when it raises."""
+        self.flush()
+        before = {name: _copied(getattr(self, name)) for name in _LEARNED}
+        self.connection.execute("SAVEPOINT several")
+        try:
+            yield
+            self.flush()
+        except BaseException:
+            if self.connection.in_transaction:
+                self.connection.execute("ROLLBACK TO several")
+                self.connection.execute("RELEASE several")
+            for name, learned in before.items():
+                setattr(self, name, learned)
+            raise
+        self.connection.execute("RELEASE several")
+
     def forget(self) -> None:
         """After rows were changed beside this batch: read them anew."""
         self.flush()
         self._patients.clear()
+
+
+def _copied(learned: Any) -> Any:
+    """A copy that what is added to the lists inside does not reach."""
+    if isinstance(learned, dict):
+        return {
+            key: list(value) if isinstance(value, list) else value for key, value in learned.items()
+        }
+    return set(learned)

@@ -68,6 +68,12 @@ def earlier_scores(
     )
 
 
+def screen_of_source(connection: sqlite3.Connection, org: str, source: str) -> KeptScreen | None:
+    """The latest version of the screen that the sender knows by ``source``."""
+    found = _one(connection, sql.SCREEN_OF_SOURCE, org=org, source_id=source)
+    return None if found is None else read_screen(connection, org, ScreenRow(*found).id, None)
+
+
 def read_screen(
     connection: sqlite3.Connection, org: str, screen: str, version: int | None
 ) -> KeptScreen | None:

@@ -1,6 +1,5 @@
 """Where do the use cases keep and find everything? The durable record on SQLite."""
 
-import asyncio
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -12,6 +11,7 @@ from service.application.ports import (
     AuditEntry,
     Clock,
     Correction,
+    Family,
     KeptPlan,
     KeptScreen,
     Merge,
@@ -19,73 +19,72 @@ from service.application.ports import (
     NewScreen,
     Standing,
     Withdrawal,
+    Write,
 )
 from service.domain.problem import NotFound, Problem
 from service.domain.record import Page, PatientRecord, Principal, Refusal, ScreenRecord
 from service.domain.score import EarlierScore
 from service.domain.value import Identifier
 from service.storage import reads
-from service.storage import statements_sqlite as sql
 from service.storage.batch import Batch
 from service.storage.change_screen import correct, lapse, withdraw
-from service.storage.connection import hold_lock, reading, writing
+from service.storage.connection import hold_lock, writing
 from service.storage.cursor import FIRST_DOWN, read_cursor
+from service.storage.first_and_last import last_recorded
+from service.storage.keep_all import all_encoded, keep_all
 from service.storage.keep_screen import Stored, encoded, keep
 from service.storage.keyring import Keyring
 from service.storage.migrate import migrate
 from service.storage.people import join
 from service.storage.reader import Reader
-from service.storage.rows import IdempotencyRow, OrganisationRow
-from service.storage.seal import seal_now, seal_regularly
 from service.storage.search_store import SearchStore
-from service.storage.standings import read_standings
+from service.storage.standings import read_family, read_standings
 from service.storage.times import to_micros
+from service.storage.upkeep import Upkeep
+from service.storage.watch import Unwatched, Watch
+from service.storage.well_store import WellStore
 from service.storage.writer import Writer
 
 T = TypeVar("T")
 
 
-def open_store(path: Path, clock: Clock, new_id: NewId) -> "Store":
+def open_store(path: Path, clock: Clock, new_id: NewId, watch: Watch | None = None) -> "Store":
     """The store on this file, brought up to date. Raises StoreInUse, NewerDatabase."""
     lock = hold_lock(path)
     try:
         migrate(path)
-        return Store(path, clock, new_id, lock)
+        return Store(path, clock, new_id, lock, watch or Unwatched())
     except BaseException:
         lock.close()
         raise
 
 
-class Store(SearchStore):
+class Store(SearchStore, WellStore):
     """Implements ``application.ports.Records``; ``start`` before the first call, ``close`` last."""
 
-    def __init__(self, path: Path, clock: Clock, new_id: NewId, lock: IO[str]) -> None:
+    def __init__(
+        self, path: Path, clock: Clock, new_id: NewId, lock: IO[str], watch: Watch
+    ) -> None:
         self._lock = lock
-        self._writer = Writer(writing(path), clock, new_id, _last_recorded(path))
+        self._watch = watch
+        self._writer = Writer(writing(path), clock, new_id, last_recorded(path), watch)
         self._reader = Reader(path)
         self._keyring = Keyring(clock, self._reader, self._writer)
-        self._sealing: asyncio.Task[None] | None = None
+        self._upkeep = Upkeep(self._writer, watch)
 
     async def start(self) -> None:
         self._writer.start()
-        await seal_now(self._writer)  # entries that a crash left unsealed
-        self._sealing = asyncio.get_running_loop().create_task(seal_regularly(self._writer))
+        await self._upkeep.start()
 
     async def close(self) -> None:
         """What waits is written and sealed before the file is let go."""
         if self._lock.closed:
             return
-        if self._sealing is not None:
-            self._sealing.cancel()
-            await seal_now(self._writer)
+        await self._upkeep.stop()
         await self._writer.stop()
         self._reader.close()
         self._writer.close()
         self._lock.close()
-
-    async def check_writable(self) -> None:
-        """Write and commit something that leaves nothing. Raises Unavailable."""
-        await self._writer.submit(_touch)
 
     async def authenticate(self, key: str) -> Principal | Refusal:
         """Whose API key it is, or why it opens nothing."""
@@ -95,7 +94,7 @@ class Store(SearchStore):
         documents = encoded(new)
         entry = AuditEntry("screen.record", new.principal, new.request_id, "")
         done = await self._write(entry, lambda batch: keep(batch, new, documents))
-        return done if isinstance(done, KeptScreen) else await self._read_back(new.principal, done)
+        return await self._answer(new.principal, done)
 
     async def correct(self, correction: Correction) -> KeptScreen:
         by, screen = correction.principal, correction.screen_id
@@ -108,6 +107,12 @@ class Store(SearchStore):
         entry = AuditEntry("screen.withdraw", by, withdrawal.request_id, "", None, screen)
         done = await self._write(entry, lambda batch: _giving(withdraw(batch, withdrawal)))
         return await self._read_back(by, done)
+
+    async def keep_all(self, writes: tuple[Write, ...]) -> tuple[KeptScreen, ...]:
+        documents = all_encoded(writes)
+        done = await self._writer.submit(lambda batch: keep_all(batch, writes, documents))
+        told = zip(writes, done, strict=True)
+        return tuple([await self._answer(write.principal, each) for write, each in told])
 
     async def merge(self, merge: Merge) -> PatientRecord:
         by = merge.principal
@@ -125,7 +130,8 @@ class Store(SearchStore):
 
     async def lapse(self, principal: Principal, plan: str, at: datetime) -> KeptPlan:
         entry = AuditEntry("plan.lapse", principal, "", "", None, plan)
-        await self._write(entry, lambda batch: _lapsed(batch, principal, plan, at))
+        written = await self._write(entry, lambda batch: _lapsed(batch, principal, plan, at))
+        self._watch.lapsed(int(written))
         kept = await self.plan(principal.org, plan)
         if kept is None:
             raise NotFound("No such plan.")
@@ -133,6 +139,9 @@ class Store(SearchStore):
 
     async def screen(self, org: str, screen: str, version: int | None = None) -> KeptScreen | None:
         return await self._reader.one(lambda found: reads.read_screen(found, org, screen, version))
+
+    async def screen_of_source(self, org: str, source: str) -> KeptScreen | None:
+        return await self._reader.one(lambda found: reads.screen_of_source(found, org, source))
 
     async def plan(self, org: str, plan: str) -> KeptPlan | None:
         return await self._reader.one(lambda found: reads.read_plan(found, org, plan))
@@ -179,6 +188,16 @@ class Store(SearchStore):
             lambda found: read_standings(found, org, patient, limit, earlier, rev)
         )
 
+    async def _answer(self, by: Principal, done: KeptScreen | Stored) -> KeptScreen:
+        """A screen that is new here is counted; one that was kept before is read back."""
+        if isinstance(done, Stored):
+            return await self._read_back(by, done)
+        self._watch.planned((move.method, move.move) for move in done.plan.plan.moves)
+        return done
+
+    async def family(self, org: str, patient: str) -> Family | None:
+        return await self._reader.one(lambda found: read_family(found, org, patient))
+
     async def _read_back(self, by: Principal, done: Stored) -> KeptScreen:
         kept = await self.screen(by.org, done.screen, done.version)
         if kept is None:
@@ -214,32 +233,11 @@ def _noted(batch: Batch, entry: AuditEntry) -> Callable[[], None]:
     return _giving(None)
 
 
-def _lapsed(batch: Batch, by: Principal, plan: str, at: datetime) -> Callable[[], None]:
-    lapse(batch, by, plan, at)
-    return _giving(None)
+def _lapsed(batch: Batch, by: Principal, plan: str, at: datetime) -> Callable[[], bool]:
+    return _giving(lapse(batch, by, plan, at))
 
 
 def _merged(batch: Batch, merge: Merge, entry: AuditEntry) -> str:
     stays = join(batch, merge.principal, merge.patient, merge.into)
     batch.audit(entry)
     return stays
-
-
-def _touch(batch: Batch) -> Callable[[], None]:
-    nobody = ""
-    row = IdempotencyRow(nobody, nobody, nobody, nobody, nobody, nobody, batch.at)
-    batch.connection.execute(sql.CLAIM_KEY, row)
-    batch.connection.execute(sql.FORGET_CLAIMS_OF, {"of_org": nobody})
-    return lambda: None
-
-
-def _last_recorded(path: Path) -> int:
-    """The time of the newest row: none is dated before it, though the clock be set back."""
-    connection = reading(path)
-    try:
-        rows = connection.execute(sql.ORGANISATIONS).fetchall()
-        orgs = [OrganisationRow(*row).org for row in rows]
-        times = [connection.execute(sql.LAST_RECORDED, {"org": org}).fetchone()[0] for org in orgs]
-        return max((time for time in times if time is not None), default=0)
-    finally:
-        connection.close()

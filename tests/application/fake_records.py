@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from copy import deepcopy
 from datetime import datetime
 
 from msgspec.structs import replace
@@ -14,7 +15,9 @@ from service.application.ports import (
     Merge,
     NewScreen,
     Standing,
+    Undone,
     Withdrawal,
+    Write,
 )
 from service.application.turns import pointed, turns_of
 from service.domain.problem import (
@@ -91,6 +94,31 @@ class FakeRecords(Tables):
         self.entries.append(replace(entry, patient=root))
         return self.kept(by.org, self.screens[by.org, screen][-1])
 
+    async def keep_all(self, writes: tuple[Write, ...]) -> tuple[KeptScreen, ...]:
+        before, told = deepcopy(self.__dict__), len(self.entries)
+        done: list[KeptScreen] = []
+        for index, write in enumerate(writes):
+            try:
+                if isinstance(write, NewScreen):
+                    done.append(await self.keep(write))
+                elif isinstance(write, Correction):
+                    done.append(await self.correct(write))
+                else:
+                    done.append(await self.withdraw(write))
+            except Problem as problem:
+                refused = self.entries[told:]
+                self.__dict__.update(before)
+                self.entries.extend(refused)
+                raise Undone({index: problem}) from problem
+        return tuple(self._again(one) for one in done)
+
+    def _again(self, done: KeptScreen) -> KeptScreen:
+        """As it stands after what was done with it in one transaction."""
+        record = done.record
+        (org,) = {of for of, screen in self.screens if screen == record.id}
+        version = self.screens[org, record.id][record.version - 1]
+        return replace(self.kept(org, version), replayed=done.replayed)
+
     async def merge(self, merge: Merge) -> PatientRecord:
         by = merge.principal
         entry = AuditEntry("patient.merge", by, merge.request_id, "ok", merge.patient, merge.into)
@@ -126,6 +154,12 @@ class FakeRecords(Tables):
         for each in reversed(self.screens.get((org, screen), [])):
             if version in (None, each.record.version):
                 return self.kept(org, each)
+        return None
+
+    async def screen_of_source(self, org: str, source: str) -> KeptScreen | None:
+        for (of, _), versions in self.screens.items():
+            if of == org and versions[0].record.content.source_id == source:
+                return self.kept(org, versions[-1])
         return None
 
     async def plan(self, org: str, plan: str) -> KeptPlan | None:
