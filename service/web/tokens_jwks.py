@@ -6,6 +6,7 @@ from typing import Any
 import msgspec
 from joserfc.errors import JoseError
 from joserfc.jwk import ECKey, RSAKey
+from joserfc.util import base64_to_int
 from msgspec import Struct
 
 from service.web.tokens_parts import LONGEST_ID
@@ -60,31 +61,36 @@ def read_jwks(body: bytes) -> Keys:
 
 def _key(entry: dict[str, Any]) -> PublicKey | None:
     kind, key_id = entry.get("kty"), entry.get("kid")
-    if kind not in _PUBLIC or not isinstance(key_id, str) or not 0 < len(key_id) <= LONGEST_ID:
+    if (
+        kind not in ("RSA", "EC")
+        or not isinstance(key_id, str)
+        or not 0 < len(key_id) <= LONGEST_ID
+    ):
         return None
     if entry.get("use", "sig") != "sig" or not _for_checking(entry.get("key_ops")):
         return None
     if "d" in entry:
         _log.error("an issuer publishes a private key; it is not trusted")
         return None
-    return _imported(
-        kind, {"kty": kind, **{name: entry.get(name) for name in _PUBLIC[kind]}}, entry
-    )
-
-
-def _imported(kind: str, public: dict[str, Any], entry: dict[str, Any]) -> PublicKey | None:
+    public = {"kty": kind} | {name: entry.get(name) for name in _PUBLIC[kind]}
     try:
-        key = (RSAKey if kind == "RSA" else ECKey).import_key(public)
-        bits = key.raw_value.key_size
-    except (JoseError, ValueError, TypeError, AttributeError):
+        key, algorithms = _rsa(public) if kind == "RSA" else _ec(public)
+    except (JoseError, ValueError, TypeError):
         return None
-    if isinstance(key, RSAKey):
-        algorithms = _RSA if LEAST_RSA_BITS <= bits <= MOST_RSA_BITS else frozenset()
-    else:
-        algorithms = frozenset({_CURVES.get(str(public["crv"]), "")} - {""})
     if "alg" in entry:
-        algorithms &= {entry["alg"]} if isinstance(entry["alg"], str) else set()
+        algorithms = frozenset(one for one in algorithms if one == entry["alg"])
     return PublicKey(algorithms, key) if algorithms else None
+
+
+def _rsa(public: dict[str, Any]) -> tuple[RSAKey, frozenset[str]]:
+    if not LEAST_RSA_BITS <= base64_to_int(public["n"]).bit_length() <= MOST_RSA_BITS:
+        raise ValueError("the modulus is too short or too long")
+    return RSAKey.import_key(public), _RSA
+
+
+def _ec(public: dict[str, Any]) -> tuple[ECKey, frozenset[str]]:
+    key = ECKey.import_key(public)
+    return key, frozenset({_CURVES[key.curve_name]} if key.curve_name in _CURVES else ())
 
 
 def _for_checking(operations: Any) -> bool:
