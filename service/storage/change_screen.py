@@ -70,8 +70,8 @@ def withdraw(batch: Batch, said: Withdrawal) -> Stored:
     return Stored(said.screen_id, None, replayed=False)
 
 
-def lapse(batch: Batch, by: Principal, plan: str, at: datetime) -> None:
-    """Write down once that a current plan's time ran out. Raises NotFound."""
+def lapse(batch: Batch, by: Principal, plan: str, at: datetime) -> bool:
+    """Write down once that a current plan's time ran out; whether this did. Raises NotFound."""
     batch.flush()
     found = batch.one(sql.PLAN, org=by.org, id=plan)
     if found is None:
@@ -81,13 +81,14 @@ def lapse(batch: Batch, by: Principal, plan: str, at: datetime) -> None:
     told = batch.connection.execute(sql.EVENTS, {"org": by.org, "plan": plan})
     written = any(PlanEventRow(*event).kind == PlanEventKind.LAPSED.value for event in told)
     if root.current_plan != plan:
-        return
+        return False
     if root.current_until is not None:
         batch.put_patient(root._replace(current_until=None))
     if written:
-        return
+        return False
     batch.add_event(by, root.id, plan, PlanEventKind.LAPSED, EventDocument(), to_micros(at))
     batch.audit(AuditEntry("plan.lapse", by, "", "ok", root.id, plan))
+    return True
 
 
 def _screen(batch: Batch, org: str, screen: str) -> ScreenRow:

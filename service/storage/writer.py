@@ -7,6 +7,7 @@ and inserts on the loop, commits in a thread, and only then lets its callers go.
 import asyncio
 import logging
 import sqlite3
+import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any, TypeVar
@@ -16,6 +17,7 @@ from service.domain.problem import Conflict, Unavailable
 from service.storage.batch import Batch
 from service.storage.chain import Head
 from service.storage.times import to_micros
+from service.storage.watch import Unwatched, Watch
 
 T = TypeVar("T")
 Finish = Callable[[], Any]
@@ -70,8 +72,14 @@ class Writer:
     """``last``: the time of the newest row, which no batch is dated before."""
 
     def __init__(
-        self, connection: sqlite3.Connection, clock: Clock, new_id: NewId, last: int
+        self,
+        connection: sqlite3.Connection,
+        clock: Clock,
+        new_id: NewId,
+        last: int,
+        watch: Watch | None = None,
     ) -> None:
+        self._watch = watch or Unwatched()
         self._connection = connection
         self._clock = clock
         self._new_id = new_id
@@ -82,6 +90,11 @@ class Writer:
         self._open = True
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="commit")
         self._task: asyncio.Task[None] | None = None
+
+    @property
+    def queued(self) -> int:
+        """Writes that wait."""
+        return len(self._queue)
 
     def start(self) -> None:
         self._task = asyncio.get_running_loop().create_task(self._run(), name="writer")
@@ -148,12 +161,14 @@ class Writer:
         at = max(to_micros(self._clock()), self._last + 1)
         try:
             done, heads = work(waiting, at)
+            began = time.perf_counter()
             await self._in_thread(self._connection.execute, "COMMIT")
         except BaseException:
             if self._connection.in_transaction:
                 self._connection.execute("ROLLBACK")
             raise
         self._heads, self._last = heads, at
+        self._watch.committed(len(done), time.perf_counter() - began)
         return done
 
     async def _begin(self) -> None:
