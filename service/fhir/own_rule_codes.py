@@ -44,6 +44,8 @@ def rule_systems(book: RuleBook) -> Iterator[OwnSystem]:
         ],
     )
     yield system("rule", "Rules", "What a method asks for, on a move or always.", _rules(book))
+    goals = [own(one.id, one.text, citation=one.citation) for one in book.goals]
+    yield system("goal", "Goals", "What a person is to reach next.", goals)
     yield from _word_systems(book)
     yield from _axis_systems(book)
     yield from _test_systems(book)
