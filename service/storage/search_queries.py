@@ -108,7 +108,7 @@ def searches() -> dict[str, Any]:
     )
     named["told_of"] = (
         select(_SCREEN.c.id, _SCREEN.c.version, _SCREEN.c.recorded, _SCREEN.c.status)
-        .where(_SCREEN.c.org == org, _SCREEN.c.patient.in_(_family()))
+        .where(_SCREEN.c.org == org, _SCREEN.c.patient == bindparam("patient"))
         .order_by(_SCREEN.c.recorded.desc(), _SCREEN.c.id.desc(), _SCREEN.c.version.desc())
         .limit(bindparam("limit"))
     )

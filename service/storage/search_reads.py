@@ -94,7 +94,7 @@ def patients_with(
 
 
 def told_of(connection: sqlite3.Connection, org: str, patient: str, limit: int) -> tuple[Told, ...]:
-    """What screens told of the patient and of those merged into it, newest first."""
+    """What the patient's own screens told, newest first; not those of one merged into it."""
     rows = connection.execute(sql.TOLD_OF, _of(org, patient=patient, limit=limit))
     return tuple(
         Told(screen, version, from_micros(at), ScreenStatus(status))

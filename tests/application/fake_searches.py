@@ -69,7 +69,7 @@ class FakeSearches:
             one.record
             for (of, _), versions in self._tables.screens.items()
             for one in versions
-            if of == org and self._tables.root(org, one.record.patient_id).id == patient
+            if (of, one.record.patient_id) == (org, patient)
         ]
         records.sort(key=lambda one: (one.recorded_at, one.id, one.version), reverse=True)
         told = [Told(one.id, one.version, one.recorded_at, one.status) for one in records]
