@@ -1,7 +1,7 @@
 """What do the tests of the web stand on? The whole application over a real store and rule book."""
 
 import asyncio
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -61,8 +61,14 @@ class World(Struct):
         return answer
 
 
+Change = Callable[[House, str, str], House]
+"""What a test makes of the house, given the ids of its own organisation and the other one."""
+
+
 @asynccontextmanager
-async def world(folder: Path, *, anyone: bool = False) -> AsyncIterator[World]:
+async def world(
+    folder: Path, *, anyone: bool = False, change: Change = lambda house, *_: house
+) -> AsyncIterator[World]:
     clock = Clock(NOW)
     new_id = TimeOrderedIds(clock)
     database = folder / "web.db"
@@ -80,6 +86,7 @@ async def world(folder: Path, *, anyone: bool = False) -> AsyncIterator[World]:
         anyone=Principal(first.org, "off", "anyone", granted(EVERYTHING)) if anyone else None,
         body_seconds=0.5,
     )
+    house = change(house, first.org, second.org)
     app = web_application(house, store.start, store.close)
     async with (
         alive(app),

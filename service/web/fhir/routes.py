@@ -2,6 +2,7 @@
 
 from typing import NamedTuple
 
+from service.web import smart
 from service.web.operation import Handler
 from service.web.scopes import Needs
 
@@ -20,4 +21,4 @@ class Route(NamedTuple):
     open: bool = False
 
 
-ROUTES: tuple[Route, ...] = ()
+ROUTES: tuple[Route, ...] = (Route("GET", smart.PATH, smart.smart_configuration, open=True),)
