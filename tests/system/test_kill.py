@@ -6,6 +6,7 @@ import subprocess
 import sys
 from datetime import UTC, datetime
 from pathlib import Path
+from random import Random
 
 from service.storage.ids import TimeOrderedIds
 from service.storage.migrate import migrate
@@ -16,8 +17,10 @@ from tests.storage.made import HOSPITAL, sql_of
 from tests.system.writing import PATIENTS
 
 ROOT = Path(__file__).parents[2]
-KILLS = 3
-ANSWERS_BEFORE_A_KILL = 150
+KILLS = 100
+LOOKED_THROUGH_EVERY = 25
+ANSWERS_BEFORE_A_KILL = (5, 60)
+DRAWN = Random(4711)  # noqa: S311 - the moments of the kills, the same in each run
 
 # Where each patient's pointer must stand: the latest observed screen that is not withdrawn.
 LEADING = """
@@ -32,17 +35,18 @@ def now() -> datetime:
     return datetime.now(UTC)
 
 
-def answered_until_killed(path: Path) -> list[tuple[str, int]]:
-    """Start a writing process, kill it without warning, and give what it had answered."""
+def answered_until_killed(path: Path, answers: int) -> list[tuple[str, int]]:
+    """Start a writing process, kill it without warning once it gave that many answers and in the
+    middle of the next ones, and give all that it had answered."""
     command = [sys.executable, "-m", "tests.system.writing", str(path)]
     with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as process:
         assert process.stdout is not None
-        lines = [process.stdout.readline() for _ in range(ANSWERS_BEFORE_A_KILL)]
+        lines = [process.stdout.readline() for _ in range(answers)]
         process.send_signal(signal.SIGKILL)
         lines += process.stdout.readlines()
     assert process.returncode == -signal.SIGKILL
     whole = [line.split() for line in lines if line.endswith("\n")]
-    assert len(whole) >= ANSWERS_BEFORE_A_KILL
+    assert len(whole) >= answers
     return [(screen, int(version)) for screen, version in whole]
 
 
@@ -57,6 +61,12 @@ async def missing(path: Path, org: str, answered: list[tuple[str, int]]) -> list
     return lost
 
 
+def kept(path: Path, answered: list[tuple[str, int]]) -> int:
+    """How many of the answered screens are on disk in the version that was answered."""
+    versions = dict(sql_of(path, "SELECT id, max(version) FROM screen GROUP BY id"))
+    return sum(versions.get(screen, 0) >= version for screen, version in answered)
+
+
 async def pointers_stand(store: Store, path: Path, org: str) -> None:
     for number in range(PATIENTS):
         patient = await store.find_patient(org, HOSPITAL, f"H-{number}")
@@ -69,11 +79,14 @@ def test_every_answered_write_outlives_a_kill(tmp_path: Path) -> None:
     migrate(path)
     org = create_organisation(path, now, "Harbour House", "UTC").org
     answered: list[tuple[str, int]] = []
-    for _ in range(KILLS):
-        answered += answered_until_killed(path)
-        report = verify_audit(path)
-        assert report.sound, report.faults
-        assert asyncio.run(missing(path, org, answered)) == []
+    for kill in range(1, KILLS + 1):
+        now_answered = answered_until_killed(path, DRAWN.randint(*ANSWERS_BEFORE_A_KILL))
+        assert kept(path, now_answered) == len(now_answered)
+        answered += now_answered
+        if kill % LOOKED_THROUGH_EVERY == 0:
+            report = verify_audit(path)
+            assert report.sound, report.faults
+            assert asyncio.run(missing(path, org, answered)) == []
     screens = sql_of(path, "SELECT count(*) FROM screen WHERE version = 1")[0][0]
     plans = sql_of(path, "SELECT count(*) FROM plan")[0][0]
     created = sql_of(path, "SELECT count(*) FROM plan_event WHERE kind = 'created'")[0][0]
