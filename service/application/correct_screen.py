@@ -35,7 +35,8 @@ async def correction_of(
     content: Screen,
 ) -> Correction:
     """The correction with what the rules make of it. Raises NotFound, Refused."""
-    before = (await kept_screen(service, call, screen_id)).record.content
+    kept = await kept_screen(service, call, screen_id, action="screen.correct")
+    before = kept.record.content
     faults = tuple(
         Fault(path, "correction.unchanged", f"A correction cannot change {words}.")
         for path, words, same in (

@@ -1,18 +1,31 @@
 """How is a plan read: by its id, or as a patient's current one?"""
 
+from datetime import datetime
+
 from service.application.answer import plan_now
+from service.application.note_reading import note_reading_of_current
 from service.application.ports import KeptPlan, KeptScreen
 from service.application.read_screen import kept_screen
 from service.application.service import Call, Service
 from service.domain.move import Move
 from service.domain.plan import Plan, PlannedMove, PlanState
-from service.domain.problem import NotFound
+from service.domain.problem import NotFound, Unavailable
 from service.domain.record import PatientRecord, PlanEventKind
 
 
 async def read_plan(service: Service, call: Call, plan_id: str) -> Plan:
     """The plan in its state of this moment. Raises NotFound."""
     return await _seen(service, call, await service.records.plan(call.principal.org, plan_id))
+
+
+async def patient_with_plan(service: Service, call: Call, patient_id: str) -> PatientRecord:
+    """The patient whose current plan is read next. Raises NotFound."""
+    found = await service.records.patient(call.principal.org, patient_id)
+    if found is None:
+        await service.records.audit(call.entry("patient.read", "not_found"))
+        raise NotFound("No such patient.")
+    await note_reading_of_current(service, call.entry("patient.read", "ok", found.id))
+    return found
 
 
 async def current_plan(service: Service, call: Call, patient: PatientRecord) -> Plan:
@@ -43,8 +56,20 @@ async def _seen(service: Service, call: Call, kept: KeptPlan | None) -> Plan:
         raise NotFound("No such plan.")
     now = service.clock()
     plan = plan_now(kept, now)
-    await service.records.audit(call.entry("plan.read", "ok", plan.patient_id, plan.id))
+    entry = call.entry("plan.read", "ok", plan.patient_id, plan.id)
+    if not kept.is_current:
+        await service.records.audit(entry)
+        return plan
+    await note_reading_of_current(service, entry)
     written = any(event.kind == PlanEventKind.LAPSED for event in kept.events)
     if plan.state == PlanState.LAPSED and not written:
-        return plan_now(await service.records.lapse(call.principal, plan.id, now), now)
+        return await _lapsed(service, call, plan, now)
     return plan
+
+
+async def _lapsed(service: Service, call: Call, plan: Plan, now: datetime) -> Plan:
+    """Write down that its time is over. Where that cannot be now, it is over all the same."""
+    try:
+        return plan_now(await service.records.lapse(call.principal, plan.id, now), now)
+    except Unavailable:
+        return plan

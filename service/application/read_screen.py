@@ -10,12 +10,16 @@ from service.domain.record import Answer, Page, ScreenRecord
 
 
 async def kept_screen(
-    service: Service, call: Call, screen_id: str, version: int | None = None
+    service: Service,
+    call: Call,
+    screen_id: str,
+    version: int | None = None,
+    action: str = "screen.read",
 ) -> KeptScreen:
-    """The stored screen. Raises NotFound, and audits that too."""
+    """The stored screen. Raises NotFound, and audits that too, as what was to be done."""
     kept = await service.records.screen(call.principal.org, screen_id, version)
     if kept is None:
-        await service.records.audit(call.entry("screen.read", "not_found"))
+        await service.records.audit(call.entry(action, "not_found"))
         raise NotFound("No such screen.")
     return kept
 

@@ -1,5 +1,7 @@
 """What does every use case work with?"""
 
+from collections.abc import Callable
+
 from msgspec import Struct
 
 from service.application.ports import AuditEntry, Clock, NewId, Records
@@ -9,13 +11,15 @@ from service.rules.book import RuleBook
 
 
 class Service(Struct, frozen=True):
-    """The rule book and the ports, composed once at start."""
+    """The rule book and the ports, composed once at start. ``unaudited`` is handed the audit
+    entry of a current plan's reading that could not be written; None closes such readings."""
 
     book: RuleBook
     records: Records
     clock: Clock
     new_id: NewId
     searches: Searches
+    unaudited: Callable[[AuditEntry], None] | None = None
 
 
 class Call(Struct, frozen=True):

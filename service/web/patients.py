@@ -12,8 +12,9 @@ from service.application.patients import (
     read_patient,
     screens_of,
 )
-from service.application.read_plan import current_plan, screen_behind
+from service.application.read_plan import current_plan, patient_with_plan, screen_behind
 from service.application.service import Call
+from service.application.told_whole import family_of
 from service.domain.problem import NotFound
 from service.domain.record import PatientRecord
 from service.domain.value import Identifier
@@ -40,10 +41,11 @@ async def read(request: Ask) -> Response[bytes]:
 async def plan(request: Ask) -> Response[bytes]:
     call, form = await caller(request), form_of(request.headers.get("accept"))
     paging.only(request)
-    patient = await _patient(request, call)
+    service = house_of(request).service
+    patient = await patient_with_plan(service, call, request.path_params["patient_id"])
     if patient.merged_into is not None:
         return _moved(request, patient.merged_into)
-    current = await current_plan(house_of(request).service, call, patient)
+    current = await current_plan(service, call, patient)
     return await plans.told(request, call, current, form)
 
 
@@ -115,7 +117,9 @@ async def _told(request: Ask, call: Call, patient: PatientRecord, form: Form) ->
     newest = await screens_of(house_of(request).service, call, patient.id, 1, None)
     if not newest.items:
         raise NotFound("Nothing is known of this patient yet that could be told as FHIR.")
-    return reply.fhir(request, patient_of(newest.items[0]))
+    house = house_of(request)
+    family = await family_of(house.service, call, patient.id)
+    return reply.fhir(request, patient_of(house.site, newest.items[0], family))
 
 
 def _moved(request: Ask, into: str) -> Response[bytes]:

@@ -96,7 +96,7 @@ async def test_a_correction_of_another_version_changes_nothing(house: House) -> 
 async def test_a_screen_that_is_not_there_is_not_found_and_noted(house: House) -> None:
     with pytest.raises(NotFound):
         await _correct(house, NOWHERE, SCREEN)
-    assert house.told_last() == ("screen.read", "not_found", None, None)
+    assert house.told_last() == ("screen.correct", "not_found", None, None)
 
 
 async def test_a_withdrawn_screen_is_not_corrected(house: House) -> None:
