@@ -1,0 +1,1 @@
+"""What does Stanchion publish about itself in FHIR?"""
