@@ -61,6 +61,8 @@ _BY_RULE = {
     "shape.empty": "required",
     "shape.unknown_field": "structure",
     "shape.word": "code-invalid",
+    "search.unknown": "not-supported",
+    "search.too_costly": "too-costly",
     "form.code": "code-invalid",
     "form.system": "code-invalid",
     "form.unit": "code-invalid",
@@ -87,6 +89,7 @@ _BY_ROOM = {
     "json": "structure",
     "form": "structure",
     "bundle": "structure",
+    "search": "value",
 }
 _SERVER_FAULT = 500
 _PLAIN = re.compile(r"[A-Za-z_][A-Za-z0-9_]*")

@@ -1,0 +1,55 @@
+"""Is every search parameter one that the standard has for its type, and can it be answered?"""
+
+import json
+import tarfile
+from functools import cache
+from typing import Any
+
+import pytest
+
+from service.fhir.search_parameters import (
+    DEFINITIONS,
+    INCLUDES,
+    PARAMETERS,
+    REV_INCLUDES,
+)
+from tests.fhir.validators import definitions
+
+LISTED = [(kind, name) for kind, names in PARAMETERS.items() for name in names]
+WHERE = {"_id", "patient", "subject", "target"}
+ALL = ("Resource", "DomainResource")
+
+
+@cache
+def official() -> dict[str, Any]:
+    with tarfile.open(definitions()) as package:
+        names = [name for name in package.getnames() if "/SearchParameter-" in name]
+        read = [json.load(file) for name in names if (file := package.extractfile(name))]
+    return {one["url"]: one for one in read}
+
+
+@pytest.mark.parametrize(("kind", "name"), LISTED)
+def test_each_parameter_is_the_one_that_the_standard_has_for_the_type(kind: str, name: str) -> None:
+    ours = PARAMETERS[kind][name]
+    known = official()[DEFINITIONS + ours.definition]
+    assert (known["code"], known["type"]) == (name, ours.kind)
+    assert kind in known["base"] or known["base"][0] in ALL
+
+
+@pytest.mark.parametrize(("kind", "name"), LISTED)
+def test_each_parameter_is_answered_by_the_resource_or_says_where_to_look(
+    kind: str, name: str
+) -> None:
+    ours = PARAMETERS[kind][name]
+    where = name in WHERE or (kind, name) == ("Patient", "identifier")
+    assert (ours.codes is None and ours.span is None) == where
+    assert (ours.span is not None) == (ours.kind == "date")
+    assert not ours.order or ours.span is not None
+
+
+def test_what_may_be_brought_along_belongs_to_a_parameter_of_its_type() -> None:
+    for kind, listed in (*INCLUDES.items(), *REV_INCLUDES.items()):
+        assert kind in PARAMETERS
+        for one in listed:
+            source, name = one.split(":")
+            assert PARAMETERS[source][name].kind == "reference"
