@@ -163,7 +163,8 @@ class Standing(Struct, frozen=True):
 
     ``stood``: the plan that stood; where none did any more, the last one that had, with
     ``is_current`` false. ``earlier``: the plans before it, newest first, as far as asked for.
-    ``followed_by``: the screen whose plan takes over with the event after this one.
+    ``followed_by``: the screen whose plan takes over with the event after this one. ``family``:
+    who is one patient with this one, as known now.
     """
 
     patient: PatientRecord
@@ -172,6 +173,7 @@ class Standing(Struct, frozen=True):
     stood: Stood
     earlier: tuple[Stood, ...] = ()
     followed_by: str | None = None
+    family: Family | None = None
 
     @property
     def plan(self) -> KeptPlan:
@@ -204,6 +206,7 @@ class Records(Protocol):
     ) -> KeptScreen | None: ...
     async def screen_of_source(self, org: str, source: str) -> KeptScreen | None: ...
     async def plan(self, org: str, plan: str) -> KeptPlan | None: ...
+    async def current_plan(self, org: str, patient: str) -> KeptPlan | None: ...
     async def patient(self, org: str, patient: str) -> PatientRecord | None: ...
     async def earlier_scores(
         self, org: str, identifier: Identifier, before: datetime, but: str

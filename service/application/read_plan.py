@@ -30,10 +30,11 @@ async def patient_with_plan(service: Service, call: Call, patient_id: str) -> Pa
 
 async def current_plan(service: Service, call: Call, patient: PatientRecord) -> Plan:
     """The patient's current plan; lapsed is given as lapsed. Raises NotFound where none is."""
-    if patient.current_plan is None:
+    kept = await service.records.current_plan(call.principal.org, patient.id)
+    if kept is None:
         await service.records.audit(call.entry("plan.read", "not_found", patient.id))
         raise NotFound("This patient has no plan: screen first.")
-    return await read_plan(service, call, patient.current_plan)
+    return await _seen(service, call, kept)
 
 
 async def planned_move(service: Service, call: Call, plan_id: str, move: Move) -> PlannedMove:

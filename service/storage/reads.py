@@ -96,6 +96,15 @@ def read_plan(connection: sqlite3.Connection, org: str, plan: str) -> KeptPlan |
     return None if found is None else plan_with_events(connection, PlanRow(*found), None)
 
 
+def current_plan(connection: sqlite3.Connection, org: str, patient: str) -> KeptPlan | None:
+    """Pointer and plan in one state: a screen that comes between cannot part them."""
+    root = root_of(connection, org, patient)
+    if root is None or root.current_plan is None:
+        return None
+    found = _one(connection, sql.PLAN, org=org, id=root.current_plan)
+    return None if found is None else plan_with_events(connection, PlanRow(*found), root)
+
+
 def plan_with_events(
     connection: sqlite3.Connection, row: PlanRow, root: PatientRow | None
 ) -> KeptPlan:

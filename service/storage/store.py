@@ -47,6 +47,8 @@ from service.storage.writer import Writer
 
 T = TypeVar("T")
 
+_FEW = 2  # so many plans are read in less time than it takes to hand them to a thread
+
 
 def open_store(path: Path, clock: Clock, new_id: NewId, watch: Watch | None = None) -> "Store":
     """The store on this file, brought up to date. Raises StoreInUse, NewerDatabase."""
@@ -146,6 +148,9 @@ class Store(SearchStore, WellStore):
     async def plan(self, org: str, plan: str) -> KeptPlan | None:
         return await self._reader.one(lambda found: reads.read_plan(found, org, plan))
 
+    async def current_plan(self, org: str, patient: str) -> KeptPlan | None:
+        return await self._reader.one(lambda found: reads.current_plan(found, org, patient))
+
     async def patient(self, org: str, patient: str) -> PatientRecord | None:
         return await self._reader.one(lambda found: reads.read_patient(found, org, patient))
 
@@ -184,9 +189,8 @@ class Store(SearchStore, WellStore):
     async def standings(
         self, org: str, patient: str, limit: int, earlier: int, rev: int | None = None
     ) -> tuple[Standing, ...]:
-        return await self._reader.page(
-            lambda found: read_standings(found, org, patient, limit, earlier, rev)
-        )
+        read = self._reader.one if limit + earlier <= _FEW else self._reader.page
+        return await read(lambda found: read_standings(found, org, patient, limit, earlier, rev))
 
     async def _answer(self, by: Principal, done: KeptScreen | Stored) -> KeptScreen:
         """A screen that is new here is counted; one that was kept before is read back."""

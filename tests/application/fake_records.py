@@ -10,6 +10,8 @@ from msgspec.structs import replace
 from service.application.ports import (
     AuditEntry,
     Correction,
+    Family,
+    Joined,
     KeptPlan,
     KeptScreen,
     Merge,
@@ -165,6 +167,10 @@ class FakeRecords(Tables):
     async def plan(self, org: str, plan: str) -> KeptPlan | None:
         return self.kept_plan(org, plan) if (org, plan) in self.plans else None
 
+    async def current_plan(self, org: str, patient: str) -> KeptPlan | None:
+        found = self.patients.get((org, patient))
+        return self.kept_plan(org, found.current_plan) if found and found.current_plan else None
+
     async def patient(self, org: str, patient: str) -> PatientRecord | None:
         return self.patients.get((org, patient))
 
@@ -222,18 +228,32 @@ class FakeRecords(Tables):
         )
         turns = [turn for turn in told if rev is None or turn.rev <= rev][::-1]
         return tuple(
-            Standing(
-                self.patients[org, patient],
-                turn.rev,
-                turn.at,
-                self.stood(org, turn),
-                tuple(self.stood(org, one) for one in turns[place + 1 :] if one.plan != turn.plan)[
-                    :earlier
-                ],
-                turn.followed_by,
-            )
-            for place, turn in enumerate(turns[:limit])
+            [
+                Standing(
+                    self.patients[org, patient],
+                    turn.rev,
+                    turn.at,
+                    self.stood(org, turn),
+                    tuple(
+                        self.stood(org, one) for one in turns[place + 1 :] if one.plan != turn.plan
+                    )[:earlier],
+                    turn.followed_by,
+                    await self.family(org, patient),
+                )
+                for place, turn in enumerate(turns[:limit])
+            ]
         )
+
+    async def family(self, org: str, patient: str) -> Family | None:
+        if (org, patient) not in self.patients:
+            return None
+        found = [
+            Joined(one.id, self.clock())
+            for (of, _), one in self.patients.items()
+            if of == org and one.merged_into == patient
+        ]
+        into = self.patients[org, patient].merged_into
+        return Family(patient, tuple(found), into, self.clock() if into else None)
 
     @contextmanager
     def _writing(self, entry: AuditEntry) -> Iterator[None]:

@@ -92,3 +92,17 @@ async def test_nothing_is_read_across_organisations(house: House) -> None:
 async def test_an_absent_version_is_none(house: House) -> None:
     kept = await house.store.keep(house.new())
     assert await house.store.screen(house.by.org, kept.record.id, 2) is None
+
+
+async def test_the_current_plan_is_read_with_its_pointer(house: House) -> None:
+    first, second = await kept_for(house, [1, 2])
+    patient = second.record.patient_id
+    current = await house.store.current_plan(house.by.org, patient)
+    assert current is not None and current.is_current
+    assert current.plan.id == second.plan.plan.id
+    await house.store.withdraw(house.withdrawal(second.record.id, 1))
+    current = await house.store.current_plan(house.by.org, patient)
+    assert current is not None and current.plan.id == first.plan.plan.id
+    await house.store.withdraw(house.withdrawal(first.record.id, 1))
+    assert await house.store.current_plan(house.by.org, patient) is None
+    assert await house.store.current_plan("another", patient) is None

@@ -3,9 +3,11 @@
 import asyncio
 import resource
 import sqlite3
+import time
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
+from typing import Any
 
 import pytest
 from msgspec.structs import replace
@@ -178,3 +180,53 @@ async def test_nothing_is_taken_before_the_start_and_after_the_end(house: House)
     await house.store.close()
     with pytest.raises(Unavailable):
         await house.store.keep(house.new())
+
+
+class SlowDisk:
+    """A connection whose commits take their time; everything else is as it was."""
+
+    def __init__(self, connection: sqlite3.Connection, seconds: float) -> None:
+        self._connection = connection
+        self._seconds = seconds
+        self.commits = 0
+
+    def execute(self, statement: str, *values: Any) -> sqlite3.Cursor:
+        if statement == "COMMIT":
+            self.commits += 1
+            time.sleep(self._seconds)
+        return self._connection.execute(statement, *values)
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._connection, name)
+
+
+async def test_on_a_slow_disk_those_who_wait_share_a_commit_and_the_loop_goes_on(
+    house: House, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    slow = SlowDisk(house.store._writer._connection, 0.2)
+    monkeypatch.setattr(house.store._writer, "_connection", slow)
+    waiting = [asyncio.create_task(house.store.keep(house.new(f"H-{n}"))) for n in range(60)]
+    turns = 0
+    while not all(each.done() for each in waiting):
+        await asyncio.sleep(0.005)
+        turns += 1
+    kept = await asyncio.gather(*waiting)
+    assert all(each.plan.is_current for each in kept)
+    assert slow.commits <= 3
+    assert turns >= 10
+    assert rows_of(house.path, "screen") == 60
+
+
+@pytest.mark.parametrize("hours", [-5, 5])
+async def test_a_clock_that_jumps_neither_dates_back_nor_breaks_the_trail(
+    house: House, hours: int
+) -> None:
+    first = await house.store.keep(house.new("H-1", 1))
+    house.clock.go_on(hours=hours)
+    second = await house.store.keep(house.new("H-2", 1))
+    house.clock.go_on(hours=-hours)
+    third = await house.store.keep(house.new("H-3", 1))
+    told = [each.record for each in (first, second, third)]
+    assert [each.recorded_at for each in told] == sorted({each.recorded_at for each in told})
+    assert [each.id for each in told] == sorted({each.id for each in told})
+    assert verify_audit(house.path).sound
