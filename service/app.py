@@ -1,13 +1,13 @@
 """How is everything composed, and how does it serve?"""
 
 import signal
-import socket
 from collections.abc import Callable
 
-import uvicorn
 from msgspec.structs import replace
 
 from service.app_identity import anyone, checks, refuse_unguarded, trusted, verifier
+from service.app_running import log, running_of, unaudited_of
+from service.app_server import BACKLOG, listen, server_of
 from service.application.service import Service
 from service.clock import now
 from service.fhir.site import site_of
@@ -19,11 +19,10 @@ from service.storage.store import open_store
 from service.web.application import web_application
 from service.web.gate import Gate
 from service.web.house import House
-from service.web.running import Running
+from service.web.metrics import Metrics
 from service.web.smart import configuration
 
-BACKLOG = 2048
-GRACE_SECONDS = 20
+__all__ = ["BACKLOG", "build", "listen", "serve", "server_of"]
 
 
 def build(settings: Settings) -> Gate:
@@ -37,55 +36,27 @@ def build(settings: Settings) -> Gate:
     refuse_unguarded(settings, issuers)
     by_nobody = anyone(settings)
     tokens = verifier(issuers)
-    store = open_store(settings.database, now, new_id)
+    metrics = Metrics()
+    store = open_store(settings.database, now, new_id, metrics)
+    running = running_of(settings, store, book, metrics, checks(tokens))
+    unaudited = unaudited_of(settings, metrics, running.phase)
     house = House(
-        service=Service(book, store, now, new_id, store),
+        service=Service(book, store, now, new_id, store, unaudited),
         site=site_of(book, settings.fhir),
         authenticate=store.authenticate,
         check_writable=store.check_writable,
         anyone=by_nobody,
+        body_seconds=settings.body_seconds,
         tokens=tokens,
         smart=configuration(issuers),
-        running=Running(checks=checks(tokens)),
+        running=running,
     )
     return web_application(house, store.start, store.close)
 
 
-def listen(host: str, port: int) -> socket.socket:
-    """A socket bound to ``host``; port 0 takes any free one. Raises OSError."""
-    family = socket.AF_INET6 if ":" in host else socket.AF_INET
-    bound = socket.socket(family, socket.SOCK_STREAM)
-    try:
-        bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        bound.bind((host, port))
-    except BaseException:
-        bound.close()
-        raise
-    return bound
-
-
-def server_of(app: Gate, settings: Settings) -> uvicorn.Server:
-    """Without an access log: addresses and times of people are no one's business there."""
-    config = uvicorn.Config(
-        app,
-        host=settings.host,
-        port=settings.port,
-        http="httptools",
-        ws="none",
-        lifespan="on",
-        backlog=BACKLOG,
-        access_log=False,
-        log_level="info",
-        server_header=False,
-        proxy_headers=False,
-        timeout_keep_alive=30,
-        timeout_graceful_shutdown=GRACE_SECONDS,
-    )
-    return uvicorn.Server(config)
-
-
 def serve(settings: Settings, say: Callable[[str], None]) -> bool:
     """Serve until told to stop; whether it had started. Raises as ``build`` and ``listen`` do."""
+    log(settings)
     bound = listen(settings.host, settings.port)
     try:
         settings = replace(settings, port=bound.getsockname()[1])

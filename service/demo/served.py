@@ -1,6 +1,5 @@
 """How does the demo serve: the real service, on loopback, with a file that goes when it ends?"""
 
-import logging
 import signal
 import socket
 import tempfile
@@ -15,7 +14,7 @@ from msgspec import Struct
 
 from service.app import BACKLOG, build, listen, server_of
 from service.clock import now
-from service.settings import DEFAULT_PORT, Settings
+from service.settings import DEFAULT_PORT, LogLevel, Settings
 from service.storage.keys import create_key
 from service.storage.organisations import create_organisation
 
@@ -44,9 +43,10 @@ def served(port: int | None) -> Iterator[Place]:
     """The service while the block runs. Raises NotServed, BadRuleBook, OSError."""
     with tempfile.TemporaryDirectory(prefix="stanchion-demo-") as folder, _bound(port) as bound:
         taken = bound.getsockname()[1]
-        settings = Settings(database=Path(folder) / "demo.db", host=HOST, port=taken)
+        settings = Settings(
+            database=Path(folder) / "demo.db", host=HOST, port=taken, log_level=LogLevel.WARNING
+        )
         server = server_of(build(settings), settings)
-        logging.getLogger("uvicorn.error").setLevel(logging.WARNING)
         organisation = create_organisation(settings.database, now, ORGANISATION, TIME_ZONE)
         made = create_key(settings.database, now, organisation.org, KEY_NAME)
         with _running(server, bound):

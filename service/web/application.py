@@ -14,6 +14,7 @@ from litestar.handlers import HTTPRouteHandler
 from litestar.response import Response
 
 from service.domain.problem import Problem
+from service.web.cors import cors_of
 from service.web.document import document
 from service.web.fhir.content import PREFIX
 from service.web.fhir.routes import ROUTES, Route
@@ -71,6 +72,7 @@ def router(house: House, start: Step, stop: Step) -> Litestar:
         },
         # the gate refuses first, and says how much is allowed
         request_max_body_size=None,
+        cors_config=cors_of(house.running.origins),
         openapi_config=None,
         logging_config=None,
     )

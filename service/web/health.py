@@ -33,6 +33,8 @@ class Readiness:
         """How every check stands. Raises Unavailable, with those that fail."""
         if house.running.phase.draining:
             raise Unavailable("The service is ending.", RETRY_SECONDS)
+        if house.running.phase.in_doubt:
+            self._checked_at, house.running.phase.in_doubt = None, False
         now = time.monotonic()
         if starting or self._checked_at is None or now - self._checked_at >= TRUST_SECONDS:
             self._checked_at = None
@@ -42,10 +44,6 @@ class Readiness:
                 return found
             self._checked_at, self._found = now, found
         return self._found
-
-    def forget(self) -> None:
-        """Something went wrong since: ask anew."""
-        self._checked_at = None
 
 
 async def _ask(house: House, *, starting: bool) -> dict[str, Finding]:

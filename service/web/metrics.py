@@ -7,7 +7,14 @@ rule book, names of checks. Nothing that a client sent is ever a label.
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
-from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram, generate_latest
+from prometheus_client import (
+    CollectorRegistry,
+    Counter,
+    Gauge,
+    Histogram,
+    disable_created_metrics,
+    generate_latest,
+)
 from prometheus_client.metrics_core import CounterMetricFamily
 from prometheus_client.registry import Collector
 
@@ -17,6 +24,8 @@ MEDIA = "text/plain; version=0.0.4; charset=utf-8"
 NO_ROUTE = "none"
 METHODS = frozenset({"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"})
 OTHER_METHOD = "other"
+disable_created_metrics()
+
 _SECONDS = (0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0, 10.0)
 _BATCHES = (1, 2, 4, 8, 16, 32, 64, 128)
 

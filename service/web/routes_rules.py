@@ -4,7 +4,7 @@ from service.domain.citation import Source
 from service.domain.move import Move
 from service.rules.book import Method, MoveRules
 from service.rules.files import Id, StageFile
-from service.web import docs_page, health, rule_pages
+from service.web import docs_page, health, metrics_page, rule_pages
 from service.web.health import Health
 from service.web.negotiate import Form
 from service.web.operation import Given, Handler, Operation, Parameter
@@ -88,8 +88,20 @@ def _health(name: str, handler: Handler, summary: str, problems: tuple[int, ...]
 
 HEALTH: tuple[Operation, ...] = (
     _health("live", health.live, "Is the process alive?", ()),
-    _health("ready", health.ready, "Can the store be written?", (503,)),
+    _health("ready", health.ready, "Can it keep what it is sent?", (503,)),
     _health("startup", health.startup, "Has the service started?", (503,)),
+    Operation(
+        method="GET",
+        path="/metrics",
+        handler=metrics_page.metrics,
+        id="metrics",
+        tag="health",
+        summary="Read the numbers, as Prometheus does",
+        text="For this machine alone; with a token set, for whoever sends it as a bearer.",
+        answers={200: Given("The numbers.", media=("text/plain",))},
+        problems=(401, 403),
+        open=True,
+    ),
 )
 
 

@@ -1,5 +1,6 @@
 """What keeps watch over the running service: limits, numbers, the log, and whether it is ending?"""
 
+from collections.abc import Callable
 from contextlib import AbstractContextManager, nullcontext
 from typing import Any, Protocol
 
@@ -18,9 +19,15 @@ class Traces(Protocol):
 
 
 class Phase:
-    """``draining``: the service is to end soon, so it is not ready, and still answers."""
+    """``draining``: the service is to end soon, so it is not ready, and still answers.
+    ``in_doubt``: something went wrong since it was last found to be ready."""
 
     draining = False
+    in_doubt = False
+
+
+def _none() -> int:
+    return 0
 
 
 def _unlimited() -> Turnstile:
@@ -40,6 +47,7 @@ class Running(Struct, frozen=True, kw_only=True):
     traces: Traces | None = None
     tls: bool = False
     origins: tuple[str, ...] = ()
+    queued: Callable[[], int] = _none
 
     @property
     def limits(self) -> Limits:

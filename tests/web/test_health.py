@@ -65,7 +65,7 @@ async def test_what_fails_is_named_in_both_languages_and_what_warns_does_not_sto
     assert ready.status_code == 200
     assert ready.json()["checks"]["disk"] == {"status": "warn", "text": low.text}
     assert set(ready.json()["checks"]) == {"database", "disk", "audit"}
-    router_of(running).state.readiness.forget()
+    router_of(running).state.house.running.phase.in_doubt = True
     with_checks(running, check("audit", Finding(Standing.FAIL, "No.")), check("disk", low))
     for headers in ({}, FHIR):
         response = await running.nobody.get("/health/ready", headers=headers)
@@ -104,7 +104,7 @@ async def test_the_store_is_asked_once_a_second_at_most(running: World) -> None:
         assert (await running.nobody.get("/health/ready")).status_code == 200
     assert len(asked) <= 2
     before = len(asked)
-    router_of(running).state.readiness.forget()
+    router_of(running).state.house.running.phase.in_doubt = True
     assert (await running.nobody.get("/health/ready")).status_code == 200
     assert len(asked) == before + 1
 

@@ -4,6 +4,7 @@ import logging
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from service.domain.problem import (
     Conflict,
@@ -112,15 +113,8 @@ async def failing(running: World, error: Exception) -> Any:
     transport: Any = running.client._transport
     router = transport.app._router
     house: House = router.state.house
-    broken = type(house.service)(
-        house.service.book, Failing(error), house.service.clock, house.service.new_id
-    )
-    router.state.house = type(house)(
-        service=broken,
-        site=house.site,
-        authenticate=house.authenticate,
-        check_writable=house.check_writable,
-    )
+    broken = replace(house.service, records=Failing(error))
+    router.state.house = replace(house, service=broken)
     try:
         return await running.client.post("/v1/screens", json=screen())
     finally:
