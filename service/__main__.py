@@ -4,6 +4,7 @@ Exit codes: 0 done · 1 the check that was asked for failed · 2 wrong use or se
 service could not start or its file is in use.
 """
 
+import os
 import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
@@ -15,10 +16,12 @@ from service.commands import (
     Parsers,
     audit,
     backup,
+    config,
     erase,
     keys,
     migrate,
     openapi,
+    org,
     rules_check,
     rules_docs,
     rules_mutate,
@@ -32,10 +35,20 @@ def main(argv: Sequence[str] | None = None) -> int:
     args = parser().parse_args(argv)
     try:
         code: int = args.run(args)
+        sys.stdout.flush()
     except SettingsError as error:
         print(error, file=sys.stderr)
         return WRONG_USE
+    except BrokenPipeError:
+        return _unheard()
     return code
+
+
+def _unheard() -> int:
+    """Whoever reads has heard enough, as ``head`` has: what was asked for is done, and nothing
+    more is said, at the end of the process neither."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return DONE
 
 
 def parser() -> ArgumentParser:
@@ -46,7 +59,7 @@ def parser() -> ArgumentParser:
     )
     whole.add_argument("--version", action="version", version=__version__)
     commands = whole.add_subparsers(required=True, metavar="command")
-    for module in (serve, migrate, keys, openapi, audit, backup, erase):
+    for module in (serve, migrate, org, keys, openapi, audit, backup, erase, config):
         module.add(commands)
     _add_rules(commands)
     _add_demo(commands)

@@ -5,7 +5,15 @@ from collections.abc import Callable
 
 from msgspec.structs import replace
 
-from service.app_identity import anyone, checks, refuse_unguarded, trusted, verifier
+from service.app_identity import (
+    anyone,
+    checks,
+    own_books,
+    refuse_unguarded,
+    trusted,
+    verifier,
+    with_own,
+)
 from service.app_running import log, running_of, unaudited_of
 from service.app_server import BACKLOG, listen, server_of
 from service.application.service import Service
@@ -36,6 +44,7 @@ def build(settings: Settings) -> Gate:
     refuse_unguarded(settings, issuers)
     by_nobody = anyone(settings)
     tokens = verifier(issuers)
+    books = own_books(settings.database)
     metrics = Metrics()
     store = open_store(settings.database, now, new_id, metrics)
     running = running_of(settings, store, book, metrics, checks(tokens))
@@ -51,6 +60,7 @@ def build(settings: Settings) -> Gate:
         smart=configuration(issuers),
         running=running,
     )
+    house = with_own(house, books, lambda own: site_of(own, settings.fhir))
     return web_application(house, store.start, store.close)
 
 

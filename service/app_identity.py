@@ -1,15 +1,22 @@
 """Who may call the service that is composed, and who checks it?"""
 
+from collections.abc import Callable, Mapping
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from service.clock import now
 from service.domain.record import Principal
 from service.domain.scope import EVERYTHING, granted
+from service.fhir.site import Site
+from service.rules.book import RuleBook
+from service.rules.load import load_overlaid
+from service.rules.reading import BadRuleBook
 from service.settings import Auth, Settings
 from service.storage.keys import list_keys
 from service.storage.organisations import create_organisation, list_organisations
 from service.web.health_checks import OK, Check, Finding, Standing
-from service.web.house import Verifier
+from service.web.house import House, Verifier
 from service.web.tokens import Tokens
 from service.web.tokens_fetch import fetch_keys
 from service.web.tokens_issuers import Issuer, read_issuers, refuse_strangers
@@ -67,6 +74,32 @@ def anyone(settings: Settings) -> Principal | None:
     found = list_organisations(settings.database)
     first = found[0] if found else create_organisation(settings.database, now, "Local", "UTC")
     return Principal(first.org, "off", "anyone on this machine", granted(EVERYTHING))
+
+
+def own_books(database: Path) -> dict[str, RuleBook]:
+    """The rule book of each organisation that laid an overlay over the service's. Raises
+    BadRuleBook, which names the organisation."""
+    books = {}
+    for one in list_organisations(database):
+        if one.overlay is None:
+            continue
+        try:
+            books[one.org] = load_overlaid(one.overlay.content.encode(), one.overlay.name)
+        except BadRuleBook as bad:
+            faults = [f"organisation {one.org}: {fault}" for fault in bad.faults]
+            raise BadRuleBook(faults) from None
+    return books
+
+
+def with_own(
+    house: House, books: Mapping[str, RuleBook], site: Callable[[RuleBook], Site]
+) -> House:
+    """``house``, with one of its own for each organisation in ``books``."""
+    own = {
+        org: replace(house, service=replace(house.service, book=book), site=site(book))
+        for org, book in books.items()
+    }
+    return replace(house, own=own)
 
 
 def _has_key(database: Path) -> bool:

@@ -36,6 +36,14 @@ def load_book(overlay: Path | None = None) -> RuleBook:
     return read_book(HERE, overlay)
 
 
+@lru_cache(maxsize=64)
+def load_overlaid(content: bytes, name: str) -> RuleBook:
+    """The rule book that comes with the service under an overlay that was kept; ``name`` is how
+    its file was called. Raises BadRuleBook with every fault found."""
+    files, ref = read_with(HERE, None)
+    return freeze(with_overlay(files, content, name), ref_with(ref, content))
+
+
 def read_book(root: Path, overlay: Path | None = None) -> RuleBook:
     """The rule book under ``root``. Raises BadRuleBook with every fault found."""
     return freeze(*read_with(root, overlay))
@@ -47,11 +55,16 @@ def read_with(root: Path, overlay: Path | None) -> tuple[RuleFiles, RuleBookRef]
     ref = RuleBookRef(files.plan.version, digest_of(root))
     if overlay is None:
         return files, ref
-    try:
-        content = overlay.read_bytes()
-    except OSError as fault:
-        raise BadRuleBook([f"{overlay}: {fault.strerror}"]) from None
+    content = read_overlay(overlay)
     return with_overlay(files, content, overlay.name), ref_with(ref, content)
+
+
+def read_overlay(path: Path) -> bytes:
+    """The content of an overlay's file, unchecked. Raises BadRuleBook where it cannot be read."""
+    try:
+        return path.read_bytes()
+    except OSError as fault:
+        raise BadRuleBook([f"{path}: {fault.strerror}"]) from None
 
 
 def freeze(files: RuleFiles, ref: RuleBookRef) -> RuleBook:

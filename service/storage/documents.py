@@ -48,10 +48,18 @@ class EventDocument(Struct, frozen=True):
     replaces: str | None = None
 
 
+class Overlay(Struct, frozen=True):
+    """An organisation's own numbers over the rule book: its file's name, and all that is in it."""
+
+    name: str
+    content: str
+
+
 class OrganisationSettings(Struct, frozen=True):
     """What an organisation set for itself. ``delivery_targets``: names of outbox targets."""
 
     delivery_targets: tuple[str, ...] = ()
+    overlay: Overlay | None = None
 
 
 SCREEN_SCHEMA = 1

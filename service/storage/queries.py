@@ -113,6 +113,11 @@ def writes(insert: Insert) -> dict[str, Any]:
         .where(_CREDENTIAL.c.id == bindparam("of_id"))
         .values(expires=bindparam("at"))
     )
+    named["set_organisation"] = (
+        update(_ORGANISATION)
+        .where(_ORGANISATION.c.org == bindparam("of_org"))
+        .values({name: bindparam(name) for name in ("name", "time_zone", "settings")})
+    )
     named["use_credential"] = (
         update(_CREDENTIAL)
         .where(_CREDENTIAL.c.id == bindparam("of_id"))
@@ -128,6 +133,7 @@ def _points() -> dict[str, Any]:
         "organisation": select(_ORGANISATION).where(*_is(_ORGANISATION, "org")),
         "organisations": select(_ORGANISATION).order_by(_ORGANISATION.c.org),
         "patient": select(_PATIENT).where(*_is(_PATIENT, "org", "id")),
+        "joined_patients": select(_PATIENT).where(*_is(_PATIENT, "org", "merged_into")),
         "patient_id": select(_IDENTIFIER.c.patient).where(
             *_is(_IDENTIFIER, "org", "system", "value")
         ),

@@ -276,6 +276,11 @@ INSERT_SCREEN = """\
 INSERT INTO screen (id, version, org, patient, observed, recorded, status, source_id, features,
 rule_book, schema_no, body) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"""
 
+JOINED_PATIENTS = """\
+SELECT patient.org, patient.id, patient.rev, patient.current_plan, patient.current_screen,
+patient.current_observed, patient.current_until, patient.merged_into, patient.schema_no,
+patient.body FROM patient WHERE patient.org = :org AND patient.merged_into = :merged_into"""
+
 LAST_EVENT = """\
 SELECT max(plan_event.version) AS max_1 FROM plan_event WHERE plan_event."plan" = :plan"""
 
@@ -389,11 +394,14 @@ screen.body FROM screen WHERE screen.org = :org AND NOT (EXISTS (SELECT later.id
 later WHERE later.id = screen.id AND later.version = screen.version + 1)) AND (screen.recorded,
 screen.id) > (:after_recorded, :after_id) ORDER BY screen.recorded, screen.id LIMIT :limit"""
 
+SET_ORGANISATION = """\
+UPDATE organisation SET name=:name, time_zone=:time_zone, settings=:settings WHERE
+organisation.org = :of_org"""
+
 TOLD_OF = """\
 SELECT screen.id, screen.version, screen.recorded, screen.status FROM screen WHERE screen.org =
-:org AND screen.patient IN (SELECT :patient AS anon_1 UNION ALL SELECT patient.id FROM patient
-WHERE patient.org = :org AND patient.merged_into = :patient) ORDER BY screen.recorded DESC,
-screen.id DESC, screen.version DESC LIMIT :limit"""
+:org AND screen.patient = :patient ORDER BY screen.recorded DESC, screen.id DESC, screen.version
+DESC LIMIT :limit"""
 
 UNSEEN_PATIENTS = """\
 SELECT patient.id FROM patient WHERE patient.org = :org AND patient.merged_into IS NULL AND NOT

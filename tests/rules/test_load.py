@@ -9,7 +9,7 @@ from service.domain.axis import Axis
 from service.domain.condition import Condition
 from service.domain.move import Move
 from service.domain.stages import Stage
-from service.rules.load import HERE, load_book, read_book
+from service.rules.load import HERE, load_book, load_overlaid, read_book, read_overlay
 from service.rules.reading import BadRuleBook
 from tests.rules.broken import BROKEN, METHOD, MOVE
 from tests.rules.rule_files import copied, faults_of, on_top, write
@@ -106,3 +106,37 @@ def test_a_fault_in_an_overlay_names_the_overlay(tmp_path: Path) -> None:
     with pytest.raises(BadRuleBook) as refused:
         read_book(HERE, ours)
     assert refused.value.faults == ["ours.toml: parameters.stand_7_s: no parameter is called so"]
+
+
+def test_an_overlay_that_was_kept_makes_the_book_that_its_file_makes(tmp_path: Path) -> None:
+    file = tmp_path / "ours.toml"
+    file.write_text(OURS, encoding="utf-8")
+    kept = load_overlaid(read_overlay(file), file.name)
+    assert kept is load_overlaid(file.read_bytes(), file.name)
+    assert kept.ref == load_book(file).ref
+    assert kept.ref.digest != load_book().ref.digest
+    assert kept.parameters["stop_systolic_above"].value == 170
+
+
+def test_a_kept_overlay_is_checked_like_its_file(tmp_path: Path) -> None:
+    with pytest.raises(BadRuleBook, match="190 is looser"):
+        load_overlaid(OURS.replace("170", "190").encode(), "ours.toml")
+    with pytest.raises(BadRuleBook, match="No such file"):
+        read_overlay(tmp_path / "none.toml")
+
+
+OURS = """
+title = "Our own numbers"
+version = "v1"
+decided_by = "The safe handling board"
+
+[parameters.stop_systolic_above]
+value = "170"
+unit = "mm[Hg]"
+why = "The stroke unit asks for it"
+
+[parameters.systolic_withhold_above]
+value = "170"
+unit = "mm[Hg]"
+why = "Nobody begins where all would stop"
+"""

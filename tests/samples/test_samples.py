@@ -44,7 +44,7 @@ STORIES: dict[int, tuple[tuple[str, str, int | None], ...]] = {
 def posted(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Posted]]:
     """Every sample's answers by a server process of its own."""
     database = tmp_path_factory.mktemp("samples") / "samples.db"
-    assert command(database, "keys", "organisation", "Quillmere Hospital").returncode == 0
+    assert command(database, "org", "create", "Quillmere Hospital").returncode == 0
     key = command(database, "keys", "create", KEY_NAME).stdout.splitlines()[0]
     with serving(database, key) as server:
         place = Place(server.base, int(server.base.rpartition(":")[2]), key)

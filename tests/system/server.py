@@ -55,8 +55,8 @@ def environment(database: Path, **more: str) -> dict[str, str]:
 
 def key_for(database: Path) -> str:
     """A new key, of a new organisation where there is none."""
-    if not command(database, "keys", "organisations").stdout:
-        made = command(database, "keys", "organisation", "Harbour")
+    if not command(database, "org", "list").stdout:
+        made = command(database, "org", "create", "Harbour")
         assert made.returncode == 0, made.stderr
     created = command(database, "keys", "create", "test")
     assert created.returncode == 0, created.stderr
