@@ -50,9 +50,13 @@ def _is(text: str) -> Meta:
     return Meta(description=text)
 
 
+def _secret(text: str) -> Meta:
+    return Meta(description=text, extra={"secret": True})
+
+
 Whole = Annotated[int, Meta(ge=0, le=2**40)]
 Seconds = Annotated[float, Meta(ge=0, le=86_400)]
-Secret = Annotated[str, Meta(min_length=16, extra={"secret": True})]
+Secret = Annotated[str, Meta(min_length=16)]
 
 
 class Settings(Struct, frozen=True, kw_only=True):
@@ -81,7 +85,7 @@ class Settings(Struct, frozen=True, kw_only=True):
         str | None, _is("Where to send OpenTelemetry traces, OTLP over HTTP; needs extra `traces`.")
     ] = None
     metrics_token: Annotated[
-        Secret | None, _is("Who asks for `/metrics` must send it; without it, loopback only.")
+        Secret | None, _secret("Who asks for `/metrics` must send it; without it, loopback only.")
     ] = None
 
     rate: Annotated[

@@ -5,6 +5,7 @@ nothing there to work on · 3 the service could not start or its file is in use.
 """
 
 from argparse import ArgumentParser, _SubParsersAction
+from pathlib import Path
 from typing import Any, TypeAlias
 
 DONE = 0
@@ -15,8 +16,13 @@ CANNOT = 3
 Parsers: TypeAlias = "_SubParsersAction[ArgumentParser]"
 
 
+def with_config(parser: ArgumentParser) -> None:
+    parser.add_argument("--config", type=Path, help="the settings file; else STANCHION_CONFIG")
+
+
 def with_database(parser: ArgumentParser) -> None:
-    """The option that most commands share."""
+    """The options that most commands share."""
+    with_config(parser)
     parser.add_argument("--database", help="the SQLite file; else STANCHION_DATABASE")
 
 

@@ -54,4 +54,4 @@ def settings_of(args: Namespace) -> Settings:
         given["database"] = Path(given["database"])
     if "auth" in given:
         given["auth"] = Auth(given["auth"])
-    return checked(replace(from_environment(), **given))
+    return checked(replace(from_environment(file=getattr(args, "config", None)), **given))

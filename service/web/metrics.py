@@ -24,7 +24,7 @@ MEDIA = "text/plain; version=0.0.4; charset=utf-8"
 NO_ROUTE = "none"
 METHODS = frozenset({"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"})
 OTHER_METHOD = "other"
-disable_created_metrics()
+disable_created_metrics()  # type: ignore[no-untyped-call]
 
 _SECONDS = (0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0, 10.0)
 _BATCHES = (1, 2, 4, 8, 16, 32, 64, 128)
