@@ -45,6 +45,7 @@ def test_one_is_set_and_the_others_stay_as_they_are(tmp_path: Path) -> None:
     path, clock = tmp_path / "record.db", SteppingClock()
     empty_record(path)
     first = create_organisation(path, clock, "Harbour House", "Europe/Dublin")
+    clock.go_on(seconds=1)
     second = create_organisation(path, clock, "Hill House", "UTC")
     ours = Overlay("ours.toml", "title = 'Ours'\n")
     changed = replace(first, name=" Harbour Hospital ", time_zone="UTC", overlay=ours)
