@@ -29,7 +29,12 @@ HEADERS: dict[str, tuple[str, dict[str, Any]]] = {
     "Retry-After": ("Seconds to wait.", {"type": "string", "pattern": "^[0-9]+$"}),
     "WWW-Authenticate": ("How to send a key.", _TEXT),
 }
-_PROBLEM_HEADERS = {401: ("WWW-Authenticate",), 503: ("Retry-After",), 429: ("Retry-After",)}
+_PROBLEM_HEADERS = {
+    401: ("WWW-Authenticate",),
+    403: ("WWW-Authenticate",),
+    503: ("Retry-After",),
+    429: ("Retry-After",),
+}
 _ALWAYS = (400, 406, 500)
 _WITH_KEY = (401, 403, 503)
 

@@ -8,6 +8,7 @@ from typing import Any
 import msgspec
 
 from service import __version__
+from service.domain.scope import told
 from service.web.answers import RESPONSES, responses_of
 from service.web.operation import Operation, Parameter
 from service.web.problems import Told
@@ -53,8 +54,17 @@ def document() -> dict[str, Any]:
             "schemas": schemas.components,
             "responses": RESPONSES,
             "securitySchemes": {
-                "bearer": {"type": "http", "scheme": "bearer", "description": "An API key."},
-                "key": {"type": "apiKey", "in": "header", "name": "X-API-Key"},
+                "bearer": {
+                    "type": "http",
+                    "scheme": "bearer",
+                    "description": "An access token of a trusted issuer, or an API key.",
+                },
+                "key": {
+                    "type": "apiKey",
+                    "in": "header",
+                    "name": "X-API-Key",
+                    "description": "An API key.",
+                },
             },
         },
     }
@@ -114,8 +124,10 @@ def _paths(schemas: Schemas) -> dict[str, Any]:
 
 def _operation(one: Operation, schemas: Schemas) -> dict[str, Any]:
     said: dict[str, Any] = {"operationId": one.id, "tags": [one.tag], "summary": one.summary}
-    if one.text:
-        said["description"] = one.text
+    scopes = [told(need) for need in one.needs]
+    texts = [one.text, f"Needs {_listed(scopes)}." if scopes else ""]
+    if any(texts):
+        said["description"] = "\n\n".join(filter(None, texts))
     if one.parameters:
         said["parameters"] = [_parameter(each, schemas) for each in one.parameters]
     if one.body is not None:
@@ -124,7 +136,14 @@ def _operation(one: Operation, schemas: Schemas) -> dict[str, Any]:
     said["responses"] = responses_of(one, schemas.of)
     if one.open:
         said["security"] = []
+    elif scopes:
+        said["security"] = [{"bearer": scopes}, {"key": scopes}]
     return said
+
+
+def _listed(scopes: list[str]) -> str:
+    named = [f"`{scope}`" for scope in scopes]
+    return f"the scope {named[0]}" if len(named) == 1 else f"the scopes {' and '.join(named)}"
 
 
 def _parameter(one: Parameter, schemas: Schemas) -> dict[str, Any]:

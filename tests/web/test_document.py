@@ -15,6 +15,7 @@ from service.domain.sense_rules import RULES
 from service.domain.shape import read
 from service.web.bodies import CorrectedScreen
 from service.web.document import document
+from service.web.routes import OPERATIONS
 from tests.strategies import screen_json
 
 DOCUMENT = json.loads(msgspec.json.encode(document()))
@@ -143,3 +144,18 @@ def test_every_reference_leads_somewhere() -> None:
 def test_nothing_in_the_document_breaks_its_lines_or_names_another_host() -> None:
     assert all("``" not in str(schema.get("description")) for schema in SCHEMAS.values())
     assert "http://" not in json.dumps(DOCUMENT)
+
+
+def test_every_guarded_operation_tells_which_scopes_it_needs() -> None:
+    for one in OPERATIONS:
+        told = DOCUMENT["paths"][one.path][one.method.lower()]
+        if one.open:
+            assert told["security"] == []
+        elif one.needs:
+            scopes = [f"system/{need}" for need in one.needs]
+            assert told["security"] == [{"bearer": scopes}, {"key": scopes}]
+            assert all(f"`{scope}`" in told["description"] for scope in scopes)
+        else:
+            assert "security" not in told  # any good credential will do
+    assert DOCUMENT["security"] == [{"bearer": []}, {"key": []}]
+    assert DOCUMENT["components"]["securitySchemes"].keys() == {"bearer", "key"}
