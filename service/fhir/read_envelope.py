@@ -101,7 +101,7 @@ def _identifier(site: Site, raw: Document, draft: Draft) -> None:
         return
     draft.source = f"{known['system']}|{known['value']}"
     said = reading.document.setdefault("source_id", draft.source)
-    if said not in (draft.source, known["value"]):
+    if said != draft.source:
         text = "The item source_id says something else."
         reading.fault(place, "form.disagrees", text)
     reading.places.setdefault("/source_id", place)
