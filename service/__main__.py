@@ -18,6 +18,7 @@ from service.commands import (
     backup,
     config,
     erase,
+    fhir,
     keys,
     migrate,
     openapi,
@@ -59,7 +60,7 @@ def parser() -> ArgumentParser:
     )
     whole.add_argument("--version", action="version", version=__version__)
     commands = whole.add_subparsers(required=True, metavar="command")
-    for module in (serve, migrate, org, keys, openapi, audit, backup, erase, config):
+    for module in (serve, migrate, org, keys, openapi, audit, backup, erase, config, fhir):
         module.add(commands)
     _add_rules(commands)
     _add_demo(commands)

@@ -1,0 +1,152 @@
+"""What is wrong with a resource, by the standard and by our own profiles?"""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from msgspec import Struct
+
+from service.domain.json_text import parse, refuse_depth
+from service.fhir.base_facts import STRUCTURE, known_types
+from service.fhir.validate_codes import code_findings
+from service.fhir.validate_finding import Finding, Rule, Severity, is_valid
+from service.fhir.validate_invariants import effort, invariant_findings
+from service.fhir.validate_known import NOTHING, Known
+from service.fhir.validate_profile import profile_findings
+from service.fhir.validate_references import bundle_findings, reference_findings
+from service.fhir.validate_tree import MOST_NODES, Node, Walked, walk
+
+MOST_TOLD = 200
+MOST_EFFORT = 50_000
+_UNCHECKED = (
+    "Not looked at: codes of value sets and systems that are not listed here, displays, whether"
+    " an address elsewhere leads somewhere, extensions and profiles of others."
+)
+
+
+class Wanted(Struct, frozen=True):
+    """``kind``: the type that the address names, or empty. ``profiles``: canonicals that the
+    caller wants it held to, besides those in meta.profile."""
+
+    kind: str = ""
+    profiles: tuple[str, ...] = ()
+
+
+def read_tree(body: bytes) -> Any:
+    """``body`` as JSON whose decimals keep their digits. Raises Unreadable, Refused."""
+    value = parse(body)
+    refuse_depth(value)
+    return value
+
+
+def validate(
+    resource: Any,
+    known: Known = NOTHING,
+    wanted: Wanted = Wanted(),  # noqa: B008 - is frozen
+) -> tuple[Finding, ...]:
+    """Every fault, the errors first where there are too many to tell; then what was not
+    looked at. ``resource`` is what :func:`read_tree` gave."""
+    walked = walk(resource)
+    found = [*walked.findings, *_of_address(resource, wanted)]
+    found += _of_nodes(walked, known)
+    found += _of_profiles(walked, known, wanted)
+    if isinstance(resource, dict):
+        found += bundle_findings(resource, walked.nodes)
+    if walked.full:
+        text = f"Only the first {MOST_NODES} values were looked at. Send it in parts."
+        found.append(Finding(Rule.MORE, "", text))
+    return _told(_once(found))
+
+
+def _of_address(resource: Any, wanted: Wanted) -> Iterator[Finding]:
+    kind = resource.get("resourceType") if isinstance(resource, dict) else None
+    if wanted.kind and kind is not None and kind != wanted.kind:
+        text = f"The address names {wanted.kind}. Send one, or use the address of this type."
+        yield Finding(Rule.OTHER_TYPE, "", text)
+
+
+def _of_nodes(walked: Walked, known: Known) -> Iterator[Finding]:
+    sizes = Counter(id(node.within) for node in walked.nodes)
+    spent, left_out = 0, 0
+    for node in walked.nodes:
+        yield from code_findings(node, known)
+        yield from reference_findings(node, known)
+        cost = effort(node, sizes[id(node.within)])
+        if spent + cost > MOST_EFFORT:
+            left_out += 1
+            continue
+        spent += cost
+        yield from _of_invariants(node, walked.findings)
+    if left_out:
+        text = f"The invariants of {left_out} elements were not evaluated. Send it in parts."
+        yield Finding(Rule.MORE, "", text, Severity.WARNING)
+
+
+def _of_invariants(node: Node, faults: Iterable[Finding]) -> Iterator[Finding]:
+    try:
+        yield from invariant_findings(node)
+    except ValueError as error:
+        # Where the form is at fault already, that is what to mend first.
+        if not any(each.path.startswith(node.path) for each in faults):
+            text = f"The invariant {error} could not be evaluated."
+            yield Finding(Rule.UNCHECKED, node.path, text, Severity.WARNING)
+
+
+def _of_profiles(walked: Walked, known: Known, wanted: Wanted) -> Iterator[Finding]:
+    for node in walked.nodes:
+        if node.slot is not None:
+            continue
+        for path, canonical in _named(node):
+            yield from _of_one(node, canonical, known, path, Severity.WARNING)
+        if node is walked.nodes[0]:
+            for canonical in wanted.profiles:
+                yield from _of_one(node, canonical, known, node.path, Severity.ERROR)
+
+
+def _named(node: Node) -> Iterator[tuple[str, str]]:
+    meta = node.value.get("meta")
+    listed = meta.get("profile") if isinstance(meta, dict) else None
+    for index, canonical in enumerate(listed if isinstance(listed, list) else ()):
+        if isinstance(canonical, str):
+            yield f"{node.path}.meta.profile[{index}]", canonical
+
+
+def _of_one(
+    node: Node, canonical: str, known: Known, path: str, unknown: Severity
+) -> Iterator[Finding]:
+    url = canonical.partition("|")[0]
+    profile = known.profiles.get(url)
+    if profile is not None:
+        yield from _evaluated(node, canonical, known)
+    elif url.removeprefix(STRUCTURE) not in known_types():
+        text = "This profile is not kept here, so nothing was held to it. Name one of ours."
+        yield Finding(Rule.PROFILE_UNKNOWN, path, text, unknown)
+
+
+def _evaluated(node: Node, canonical: str, known: Known) -> Iterator[Finding]:
+    try:
+        yield from profile_findings(node, known.profiles[canonical.partition("|")[0]], known)
+    except ValueError as error:
+        text = f"The invariant {error} of the profile could not be evaluated."
+        yield Finding(Rule.UNCHECKED, node.path, text, Severity.WARNING)
+
+
+def _once(found: list[Finding]) -> list[Finding]:
+    """The profile and the standard may ask the same of the same place."""
+    seen: dict[tuple[str, str, str], Finding] = {}
+    for each in found:
+        said = each.key if each.rule in (Rule.INVARIANT, Rule.PROFILE) else ""
+        seen.setdefault((each.rule, each.path, said), each)
+    return list(seen.values())
+
+
+def _told(found: list[Finding]) -> tuple[Finding, ...]:
+    beside = [Finding(Rule.UNCHECKED, "", _UNCHECKED, Severity.INFORMATION)]
+    if is_valid(tuple(found)):
+        beside.insert(0, Finding(Rule.NO_FAULT, "", "No fault was found.", Severity.INFORMATION))
+    if len(found) > MOST_TOLD:
+        text = f"Of {len(found)} findings {MOST_TOLD} are told. Mend these, then ask again."
+        beside.insert(0, Finding(Rule.MORE, "", text, Severity.INFORMATION))
+        order = list(Severity)
+        found = sorted(found, key=lambda each: order.index(each.severity))[:MOST_TOLD]
+    return (*found, *beside)
