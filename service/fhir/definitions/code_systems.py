@@ -29,6 +29,11 @@ _PROPERTIES = {
 }
 
 
+FINDING_CODES = "finding-codes"
+FINDING_KINDS = ("readiness", "stage", "axis", "number", "test")
+"""The kinds of code that a finding is named by."""
+
+
 def value_set_url(site: Site, kind: str) -> str:
     """The value set of every code of a kind."""
     return f"{site.canonical}/ValueSet/{kind}"
@@ -40,8 +45,8 @@ def code_systems(site: Site) -> list[CodeSystem]:
 
 
 def value_sets(site: Site) -> list[ValueSet]:
-    """One for each code system, all of its codes."""
-    return [_value_set(site, one) for one in site.own.values()]
+    """One for each code system, all of its codes, and one of all that a finding is named by."""
+    return [*[_value_set(site, one) for one in site.own.values()], _findings(site)]
 
 
 def ordinal(rank: int | None) -> tuple[Mark, ...]:
@@ -87,11 +92,25 @@ def _line(one: OwnCode) -> str:
     return f"{told} ({one.source}, {one.standing})" if one.source else told
 
 
+def _findings(site: Site) -> ValueSet:
+    kinds = [site.own[kind] for kind in FINDING_KINDS]
+    told = "Every code that names a finding of a screen."
+    story = bullets("From", [one.title for one in kinds])
+    return ValueSet(
+        **head(site, "ValueSet", FINDING_CODES, "Codes of findings", told, story),
+        immutable=False,
+        compose=Compose(include=tuple([_all_of(site, one) for one in kinds])),
+    )
+
+
+def _all_of(site: Site, one: OwnSystem) -> Include:
+    return Include(system=code_system(site.canonical, one.kind), version=site.book.ref.version)
+
+
 def _value_set(site: Site, one: OwnSystem) -> ValueSet:
-    system = code_system(site.canonical, one.kind)
     told = f"Every code of {one.title}. {one.description}"
     return ValueSet(
         **head(site, "ValueSet", one.kind, one.title, told, _story(one.codes.values())),
         immutable=False,
-        compose=Compose(include=(Include(system=system, version=site.book.ref.version),)),
+        compose=Compose(include=(_all_of(site, one),)),
     )
