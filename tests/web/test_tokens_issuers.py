@@ -1,10 +1,12 @@
 """Is a file of issuers read whole, and one that could let others in refused with every fault?"""
 
+import re
 from pathlib import Path
 
 import pytest
 
 from service.web.tokens_issuers import BadIssuers, Issuer, read_issuers, refuse_strangers
+from tests.house.tree import ROOT
 
 GOOD = """
 [[issuers]]
@@ -100,3 +102,10 @@ def test_an_issuer_speaks_for_organisations_that_are_there(tmp_path: Path) -> No
     refuse_strangers(issuers, ["org-1", "org-2", "org-3", "org-4"])
     with pytest.raises(BadIssuers, match="org-3, which is not there"):
         refuse_strangers(issuers, ["org-1", "org-2"])
+
+
+def test_the_example_in_the_documents_can_be_used(tmp_path: Path) -> None:
+    told = (ROOT / "docs" / "security-identity.md").read_text(encoding="utf-8")
+    (example,) = re.findall(r"```toml\n(.*?)```", told, re.DOTALL)
+    first, second = read(tmp_path, example)
+    assert first.organisation is not None and second.organisations.keys() == {"east", "west"}
