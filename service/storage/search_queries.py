@@ -95,7 +95,8 @@ def searches() -> dict[str, Any]:
     named["versions_of"] = (
         select(_SCREEN)
         .where(_SCREEN.c.org == org, _SCREEN.c.id == bindparam("id"))
-        .order_by(_SCREEN.c.version)
+        .order_by(_SCREEN.c.version.desc())
+        .limit(bindparam("limit"))
     )
     named["patients_after"] = (
         select(_PATIENT)

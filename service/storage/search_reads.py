@@ -20,6 +20,7 @@ from service.storage.times import from_micros, to_micros
 
 _EVER = 2**62
 _MOST_SYSTEMS = 200
+_MOST_VERSIONS = 200
 
 
 class Place(NamedTuple):
@@ -54,8 +55,9 @@ def plan_and_screen(connection: sqlite3.Connection, org: str, plan: str) -> Foun
 
 
 def versions_of(connection: sqlite3.Connection, org: str, screen: str) -> tuple[KeptScreen, ...]:
-    """All versions, oldest first; none where there is no such screen."""
-    rows = [ScreenRow(*row) for row in connection.execute(sql.VERSIONS_OF, _of(org, id=screen))]
+    """The newest versions, oldest first; none where there is no such screen."""
+    named = _of(org, id=screen, limit=_MOST_VERSIONS)
+    rows = [ScreenRow(*row) for row in connection.execute(sql.VERSIONS_OF, named)][::-1]
     owner = root_of(connection, org, rows[0].patient) if rows else None
     found = []
     for row in rows:

@@ -422,4 +422,5 @@ UPDATE credential SET last_used=:at WHERE credential.id = :of_id"""
 VERSIONS_OF = """\
 SELECT screen.id, screen.version, screen.org, screen.patient, screen.observed, screen.recorded,
 screen.status, screen.source_id, screen.features, screen.rule_book, screen.schema_no,
-screen.body FROM screen WHERE screen.org = :org AND screen.id = :id ORDER BY screen.version"""
+screen.body FROM screen WHERE screen.org = :org AND screen.id = :id ORDER BY screen.version DESC
+LIMIT :limit"""

@@ -1,0 +1,179 @@
+"""How is a search answered: which patients, which page, what beside it, and with which links?
+
+Business identifiers may come in and never go out in a link: the links name patients by their own
+ids, and one whom nobody knows by an id that nobody has.
+"""
+
+from collections.abc import Iterable
+from datetime import tzinfo
+from typing import Any
+from urllib.parse import urlencode
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from litestar.response import Response
+
+from service.application.note_reading import note_reading_of_current
+from service.application.search_records import known_by, noted, roots_of
+from service.application.service import Call
+from service.domain.problem import Fault, Refused, Unreadable
+from service.fhir.search_bundle import search_bundle
+from service.fhir.search_control import Control
+from service.fhir.search_query import Query, Whose, read_query
+from service.web.fhir import content
+from service.web.fhir.included import included_with
+from service.web.fhir.search_look import Search
+from service.web.fhir.search_walk import Mark, Walked, read_mark, walk, word_of
+from service.web.fhir.sources import source_of
+from service.web.house import Ask, House, house_of
+from service.web.operation import Handler
+from service.web.security import caller
+
+NOBODY = "00000000-0000-0000-0000-000000000000"
+"""The id that no patient has."""
+_KNOWN_BY_NOBODY = (Whose(),)
+
+
+def search(kind: str) -> Handler:
+    """GET [type]?… and POST [type]/_search."""
+
+    async def answer(request: Ask) -> Response[bytes]:
+        content.accepted(request)
+        call, house = await caller(request), house_of(request)
+        query = await _query(request, house, call, kind)
+        groups = [await _patients_of(house, call, whose) for whose in query.whose]
+        asked = _search(house, call, query, groups)
+        walked = await _walked(asked)
+        await _noted(asked, walked)
+        beside = await included_with(asked, walked.matches)
+        bundle = search_bundle(
+            house.site.base,
+            query.control,
+            [one for _, one in walked.matches],
+            beside,
+            total=walked.total,
+            links=_links(house.site.base, query, groups, walked.next),
+            ignored=query.ignored,
+        )
+        return content.answer(request, bundle, headers={"Cache-Control": "private, no-cache"})
+
+    return answer
+
+
+async def _query(request: Ask, house: House, call: Call, kind: str) -> Query:
+    said = content.parameters_of(request)
+    if request.method == "POST":
+        said += content.read_parameters(await content.form_body_of(request))
+    strict = "handling=strict" in request.headers.get("prefer", "").replace(" ", "").lower()
+    zone = await _zone(house, call)
+    return read_query(kind, said, house.site.base, zone, strict=strict)
+
+
+async def _zone(house: House, call: Call) -> tzinfo:
+    name = await house.service.searches.time_zone(call.principal.org)
+    try:
+        return ZoneInfo(name)
+    except ZoneInfoNotFoundError:
+        return ZoneInfo("UTC")
+
+
+async def _patients_of(house: House, call: Call, whose: Whose) -> tuple[str, ...]:
+    """Who is meant by one condition: each that stays after merges."""
+    found = list(await roots_of(house.service, call, whose.ids))
+    for token in whose.identifiers:
+        if token.code is None:
+            text = "patient: a value is needed with the system of an identifier."
+            raise Unreadable(text, (Fault("/http/patient", "search.value", text),))
+        if token.system != "":
+            known = await known_by(house.service, call, token.system, token.code)
+            found += [one.id for one in known]
+    return tuple(dict.fromkeys(found))
+
+
+def _search(house: House, call: Call, query: Query, groups: list[tuple[str, ...]]) -> Search:
+    patients = None
+    if groups:
+        first, *others = groups
+        patients = tuple(one for one in first if all(one in other for other in others))
+    return Search(
+        house=house,
+        call=call,
+        query=query,
+        now=house.service.clock(),
+        patients=patients,
+        ids=query.ids,
+    )
+
+
+async def _walked(asked: Search) -> Walked:
+    control = asked.query.control
+    counting = _counting(asked)
+    try:
+        mark = Mark() if control.cursor is None else read_mark(control.cursor)
+        found = await walk(source_of(asked), mark, control.count, counting=counting)
+    except (ValueError, Refused):
+        text = "_cursor: take the address of the next page from its link, unchanged."
+        raise Unreadable(text, (Fault("/http/_cursor", "search.value", text),)) from None
+    if control.only_count and found.total is None:
+        text = "_count: too many to be counted; name a patient or a shorter time."
+        raise Unreadable(text, (Fault("/http/_count", "search.too_costly", text),))
+    return Walked((), None, found.total) if control.only_count else found
+
+
+def _counting(asked: Search) -> bool:
+    """Exact where whose data it is is said or the total alone is asked for, or asked for so."""
+    control = asked.query.control
+    if control.only_count:
+        return True
+    if control.total is not None:
+        return control.total != "none"
+    return asked.patients is not None or asked.ids is not None
+
+
+async def _noted(asked: Search, walked: Walked) -> None:
+    """A patient's plan that holds now is shown though nothing can be noted."""
+    kind, service = asked.query.kind, asked.house.service
+    action = f"{kind.lower()}.search"
+    shown = dict.fromkeys(unit.patient for unit, _ in walked.matches)
+    shown |= dict.fromkeys(asked.patients or ())
+    if walked.matches and len(shown) == 1 and all(unit.is_current for unit, _ in walked.matches):
+        (patient,) = shown
+        await note_reading_of_current(service, asked.call.entry(action, "ok", patient))
+        return
+    await noted(service, asked.call, action, shown)
+
+
+def _links(
+    base: str, query: Query, groups: list[tuple[str, ...]], more: Mark | None
+) -> Iterable[tuple[str, str]]:
+    used = [
+        (one.name, one.value if one.whose is None else _named(one.name, groups[one.whose]))
+        for one in query.used
+    ]
+    used += _controls(query.control)
+    here = [("_cursor", query.control.cursor)] if query.control.cursor else []
+    yield "self", _address(base, query.kind, [*used, *here])
+    if more is not None:
+        yield "next", _address(base, query.kind, [*used, ("_cursor", word_of(more))])
+
+
+def _named(name: str, patients: tuple[str, ...]) -> str:
+    found = patients or (NOBODY,)
+    return ",".join(found if name == "_id" else [f"Patient/{one}" for one in found])
+
+
+def _controls(control: Control) -> list[tuple[str, Any]]:
+    told: list[tuple[str, Any]] = [("_count", control.count)]
+    if control.order is not None:
+        told.append(("_sort", ("-" if control.order.newest_first else "") + control.order.name))
+    if control.total is not None:
+        told.append(("_total", control.total))
+    if control.summary != "false":
+        told.append(("_summary", control.summary))
+    if control.elements:
+        told.append(("_elements", ",".join(control.elements)))
+    told += [("_include", one) for one in control.includes]
+    return told + [("_revinclude", one) for one in control.rev_includes]
+
+
+def _address(base: str, kind: str, used: list[tuple[str, Any]]) -> str:
+    return f"{base}/{kind}?{urlencode(used, safe=':/,|')}"

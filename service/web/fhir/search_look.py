@@ -1,0 +1,80 @@
+"""In which order does a search go through the record, and between which times?"""
+
+from datetime import datetime
+from typing import Any
+
+from msgspec import Struct
+
+from service.application.search_ports import By, Look
+from service.application.service import Call
+from service.fhir.search_dates import bounds_of, moment_of
+from service.fhir.search_query import Query, Test
+from service.web.house import House
+
+_CHANGED = "_lastUpdated"
+_OBSERVED = ("date", "authored")
+_OPEN_BELOW = ("gt", "ge", "ap")
+"""A plan that begins long before may still be valid then."""
+
+
+class Search(Struct, frozen=True, kw_only=True):
+    """One search of one caller. ``patients``: those that stay after merges, None for all;
+    ``ids``: where the resources themselves are named."""
+
+    house: House
+    call: Call
+    query: Query
+    now: datetime
+    patients: tuple[str, ...] | None = None
+    ids: tuple[str, ...] | None = None
+
+    def matching(self, resources: tuple[Any, ...]) -> tuple[Any, ...]:
+        return tuple([one for one in resources if self.query.holds(one, self.now)])
+
+
+def look_of(search: Search) -> Look:
+    """Without an order: what changed last first where that is asked for, else the newest."""
+    query = search.query
+    order = query.control.order
+    dated = any(test.name in _OBSERVED for test in query.tests)
+    changed = any(test.name == _CHANGED for test in query.tests) and not dated
+    by = By.CHANGED if changed else By.OBSERVED
+    if order is not None:
+        by = By.CHANGED if order.name == _CHANGED else By.OBSERVED
+    low, high = _bounds(search, by)
+    return Look(
+        by=by,
+        newest_first=order is None or order.newest_first,
+        limit=0,
+        patients=search.patients,
+        low=None if low is None else moment_of(low),
+        high=None if high is None else moment_of(high),
+    )
+
+
+def _bounds(search: Search, by: By) -> tuple[int | None, int | None]:
+    """What is certainly too early or too late need not be looked at."""
+    names = (_CHANGED,) if by is By.CHANGED else _OBSERVED
+    lows: list[int] = []
+    highs: list[int] = []
+    for test in search.query.tests:
+        if test.name not in names:
+            continue
+        low, high = _bounds_of(search, test)
+        lows += [] if low is None else [low]
+        highs += [] if high is None else [high]
+    return max(lows, default=None), min(highs, default=None)
+
+
+def _bounds_of(search: Search, test: Test) -> tuple[int | None, int | None]:
+    open_below = search.query.kind == "CarePlan" and test.name != _CHANGED
+    bounds = [bounds_of(date, search.now) for date in test.dates]
+    lows = [
+        None if open_below and date.prefix in _OPEN_BELOW else low
+        for date, (low, _) in zip(test.dates, bounds, strict=True)
+    ]
+    highs = [high for _, high in bounds]
+    return (
+        None if None in lows else min(one for one in lows if one is not None),
+        None if None in highs else max(one for one in highs if one is not None),
+    )

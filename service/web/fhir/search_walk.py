@@ -1,0 +1,144 @@
+"""Which part of a list is a page, where does the next one begin, and how many are there in all?
+
+What is searched comes in units, such as a screen with all its findings, each in its place in one
+order. A mark names the place of the last entry shown, so that entries which come in between are
+neither the cause of a loss nor of a repetition.
+"""
+
+import asyncio
+import base64
+import binascii
+from collections.abc import Awaitable, Callable
+from typing import Any
+
+import msgspec
+from msgspec import Struct
+
+FIRST_STEP, LONGEST_STEP = 4, 32
+MOST_UNITS = 200
+"""Units that a page looks at, at most; it may then be short, and the next link leads on."""
+MOST_COUNTED = 500
+"""Units that are counted, at most."""
+
+
+class Unit(Struct, frozen=True, kw_only=True):
+    """``cursor``: its place. ``key``: which it is, wherever it stands. ``patient``: whose it is;
+    ``screen``: what its Provenance is of. ``tell`` gives the resources that match."""
+
+    cursor: str
+    key: str
+    tell: Callable[[], tuple[Any, ...]]
+    patient: str | None = None
+    screen: str | None = None
+    is_current: bool = False
+
+
+Source = Callable[[str | None, int], Awaitable[tuple[Unit, ...]]]
+"""Gives the units after a cursor, as many as asked for; fewer where there are no more."""
+
+
+class Mark(Struct, frozen=True, array_like=True):
+    """Where a page ended: after the unit at ``cursor``, and inside the one called ``key`` after
+    the resource ``last``. ``total``: what the first page counted."""
+
+    cursor: str | None = None
+    key: str = ""
+    last: str = ""
+    total: int | None = None
+
+
+class Walked(Struct, frozen=True):
+    """``matches``: each with its unit. ``total``: None where it was not counted to the end."""
+
+    matches: tuple[tuple[Unit, Any], ...]
+    next: Mark | None
+    total: int | None
+
+
+_MARK = msgspec.json.Decoder(Mark)
+
+
+def word_of(mark: Mark) -> str:
+    return base64.urlsafe_b64encode(msgspec.json.encode(mark)).decode().rstrip("=")
+
+
+def read_mark(word: str) -> Mark:
+    """Raises ValueError where it is none that was handed out."""
+    try:
+        padded = word.encode("ascii") + b"=" * (-len(word) % 4)
+        return _MARK.decode(base64.b64decode(padded, altchars=b"-_", validate=True))
+    except (msgspec.MsgspecError, binascii.Error) as error:
+        raise ValueError("No mark of ours.") from error
+
+
+async def walk(source: Source, mark: Mark, count: int, *, counting: bool) -> Walked:
+    """A page of ``count`` entries after ``mark``; ``counting`` goes on to the end."""
+    page = _Page(mark, count)
+    counting = counting and mark.total is None
+    budget = MOST_COUNTED if counting else MOST_UNITS
+    cursor, step, seen = mark.cursor, FIRST_STEP, 0
+    while True:
+        units = await source(cursor, step)
+        for unit in units:
+            page.take(unit)
+            await asyncio.sleep(0)
+            if page.next is not None and not counting:
+                break
+        ended, seen = len(units) < step, seen + len(units)
+        if units:
+            cursor = units[-1].cursor
+        if ended or (page.next is not None and not counting):
+            break
+        if seen >= budget:
+            page.stop(cursor)
+            break
+        step = min(step * 2, LONGEST_STEP)
+    total = page.counted if counting and ended else mark.total
+    return page.walked(total)
+
+
+class _Page:
+    """What was found so far."""
+
+    def __init__(self, mark: Mark, count: int) -> None:
+        self._mark, self._count = mark, count
+        self._matches: list[tuple[Unit, Any]] = []
+        self._before = mark.cursor
+        self.next: Mark | None = None
+        self.counted = 0
+
+    def take(self, unit: Unit) -> None:
+        told = self._left(unit)
+        self.counted += len(told)
+        for one in told:
+            if len(self._matches) < self._count:
+                self._matches.append((unit, one))
+            elif self.next is None:
+                self.next = Mark(self._before, unit.key, self._last_of(unit))
+        self._before = unit.cursor
+
+    def stop(self, cursor: str | None) -> None:
+        """Enough was looked at; what was not seen comes on the next page."""
+        if self.next is None:
+            self.next = Mark(cursor)
+
+    def walked(self, total: int | None) -> Walked:
+        more = self.next
+        if more is not None:
+            more = Mark(more.cursor, more.key, more.last, total)
+        return Walked(tuple(self._matches), more, total)
+
+    def _left(self, unit: Unit) -> tuple[Any, ...]:
+        """What the page before did not show of the unit."""
+        told = unit.tell()
+        if unit.key != self._mark.key:
+            return told
+        ids = [one.id for one in told]
+        return told[ids.index(self._mark.last) + 1 :] if self._mark.last in ids else told
+
+    def _last_of(self, unit: Unit) -> str:
+        """The last entry shown, where it is of this unit."""
+        if not self._matches or self._matches[-1][0].key != unit.key:
+            return ""
+        last: str = self._matches[-1][1].id
+        return last

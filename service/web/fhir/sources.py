@@ -1,0 +1,194 @@
+"""Where does a search look, in which order, and what does it make of what it finds?"""
+
+from typing import Any
+
+from msgspec.structs import replace
+
+from service.application.answer import answer_now
+from service.application.plan_history import plan_versions
+from service.application.search_ports import By, FoundPlan, FoundScreen
+from service.application.search_records import found_plans, found_screens, roots_of
+from service.domain.record import PatientRecord
+from service.fhir.care_plan import care_plan_of
+from service.fhir.finding_history import findings_of
+from service.fhir.provenance_history import provenances_of
+from service.fhir.questionnaire_response import response_of
+from service.fhir.software import device_id
+from service.web.fhir.instances import FIND, WHOLES, patient_instance
+from service.web.fhir.search_look import Search, look_of
+from service.web.fhir.search_walk import Source, Unit
+
+_ID = 36
+_EARLIER_PLANS = 50
+
+
+def source_of(search: Search) -> Source:
+    """The units of a search in their order."""
+    kind = search.query.kind
+    if search.ids is not None:
+        return _by_ids(search, search.ids)
+    if search.patients == ():
+        return _nothing
+    if kind in ("Observation", "QuestionnaireResponse", "Provenance"):
+        return _screens(search)
+    if kind == "CarePlan":
+        return _plans(search)
+    if kind == "Device":
+        return _by_ids(search, (device_id(search.house.service.book.ref),))
+    return _patients(search)
+
+
+async def _nothing(_after: str | None, _limit: int) -> tuple[Unit, ...]:
+    return ()
+
+
+def _by_ids(search: Search, ids: tuple[str, ...]) -> Source:
+    """Each id by itself, in the order of the ids."""
+
+    async def take(after: str | None, limit: int) -> tuple[Unit, ...]:
+        left = [one for one in ids if after is None or one > after]
+        return tuple([await _unit_of(search, name) for name in left[:limit]])
+
+    return take
+
+
+async def _unit_of(search: Search, name: str) -> Unit:
+    found = await FIND[search.query.kind](search.house, search.call, name, 1)
+    patient = None if found is None else found.patient
+    told: tuple[Any, ...] = ()
+    if found is not None and await _is_asked_for(search, patient):
+        told = search.matching(found.versions)
+    return Unit(
+        cursor=name,
+        key=name,
+        tell=lambda: told,
+        patient=patient,
+        screen=_screen_of(told),
+        is_current=found is not None and found.is_current,
+    )
+
+
+async def _is_asked_for(search: Search, patient: str | None) -> bool:
+    if search.patients is None:
+        return True
+    if patient is None:
+        return False
+    roots = await roots_of(search.house.service, search.call, (patient,))
+    return bool(set(roots) & set(search.patients)) or patient in search.patients
+
+
+def _screen_of(told: tuple[Any, ...]) -> str | None:
+    for one in told:
+        if type(one).__name__ == "CarePlan":
+            reference: str = one.supporting_info[0].reference
+            return reference.rpartition("/")[2]
+        return str(one.id)[:_ID]
+    return None
+
+
+def _screens(search: Search) -> Source:
+    look = look_of(search)
+
+    async def take(after: str | None, limit: int) -> tuple[Unit, ...]:
+        asked = replace(look, after=after, limit=limit)
+        found = await found_screens(search.house.service, search.call, asked)
+        return tuple([_screen_unit(search, look.by, one) for one in found])
+
+    return take
+
+
+def _screen_unit(search: Search, by: By, found: FoundScreen) -> Unit:
+    record = found.versions[-1].record
+    version = str(found.version)
+
+    def tell() -> tuple[Any, ...]:
+        told = _TOLD[search.query.kind](search, found)
+        if by is By.CHANGED:
+            told = tuple([one for one in told if one.meta.version_id == version])
+        return search.matching(told)
+
+    key = record.id if by is By.OBSERVED else f"{record.id}/{version}"
+    return Unit(
+        cursor=found.cursor, key=key, tell=tell, patient=record.patient_id, screen=record.id
+    )
+
+
+def _observations(search: Search, found: FoundScreen) -> tuple[Any, ...]:
+    answers = [answer_now(kept, search.now) for kept in found.versions]
+    return findings_of(search.house.site, answers).newest()
+
+
+def _responses(search: Search, found: FoundScreen) -> tuple[Any, ...]:
+    return (response_of(search.house.site, found.versions[-1].record),)
+
+
+def _provenances(search: Search, found: FoundScreen) -> tuple[Any, ...]:
+    return provenances_of(search.house.site, found.versions, search.now)[:1]
+
+
+_TOLD = {
+    "Observation": _observations,
+    "QuestionnaireResponse": _responses,
+    "Provenance": _provenances,
+}
+
+
+def _plans(search: Search) -> Source:
+    look = look_of(search)
+
+    async def take(after: str | None, limit: int) -> tuple[Unit, ...]:
+        asked = replace(look, after=after, limit=limit)
+        found = await found_plans(search.house.service, search.call, asked)
+        return tuple([_plan_unit(search, one) for one in found])
+
+    return take
+
+
+def _plan_unit(search: Search, found: FoundPlan) -> Unit:
+    plan = found.plan.plan
+
+    def tell() -> tuple[Any, ...]:
+        newest = plan_versions(found.plan, search.now)[0]
+        site = search.house.site
+        return search.matching((care_plan_of(site, newest.plan, found.record, newest.events),))
+
+    return Unit(
+        cursor=found.cursor,
+        key=plan.id,
+        tell=tell,
+        patient=plan.patient_id,
+        screen=plan.screen_id,
+        is_current=found.plan.is_current,
+    )
+
+
+def _patients(search: Search) -> Source:
+    """Patient by patient, in the order of their ids."""
+
+    async def take(after: str | None, limit: int) -> tuple[Unit, ...]:
+        org, records = search.call.principal.org, search.house.service.records
+        if search.patients is None:
+            page = await search.house.service.searches.find_patients(org, limit, after)
+            people = page.items
+        else:
+            named = [one for one in sorted(search.patients) if after is None or one > after]
+            found = [await records.patient(org, one) for one in named[:limit]]
+            people = tuple([one for one in found if one is not None])
+        return tuple([await _patient_unit(search, one) for one in people])
+
+    return take
+
+
+async def _patient_unit(search: Search, record: PatientRecord) -> Unit:
+    told: tuple[Any, ...] = ()
+    service, kind = search.house.service, search.query.kind
+    if kind == "Patient":
+        found = await patient_instance(search.house, search.call, record, 1)
+        told = () if found is None else found.versions
+    else:
+        stood = await service.records.standings(
+            search.call.principal.org, record.id, 1, _EARLIER_PLANS
+        )
+        told = WHOLES[kind](search.house.site, stood[0]) if stood else ()
+    matching = search.matching(told)
+    return Unit(cursor=record.id, key=record.id, tell=lambda: matching, patient=record.id)
