@@ -11,7 +11,15 @@ from service.domain.plan import PlanState
 from service.domain.problem import NotFound
 from service.domain.record import PlanEventKind
 
-__all__ = ["LISTED", "LOOKED_BACK", "Standing", "standing_at", "standing_now", "standings"]
+__all__ = [
+    "LISTED",
+    "LOOKED_BACK",
+    "Standing",
+    "looked_up",
+    "standing_at",
+    "standing_now",
+    "standings",
+]
 
 LISTED = 100
 """How many standings a list holds at most."""
@@ -43,16 +51,25 @@ async def standings(
     service: Service, call: Call, patient: str, limit: int = LISTED, earlier: int = LOOKED_BACK
 ) -> tuple[Standing, ...]:
     """Where the patient stands and stood, newest first. Raises NotFound where nothing is known."""
-    org = call.principal.org
-    found = await service.records.standings(org, patient, limit, earlier)
+    found = await looked_up(service, call, patient, limit, earlier)
     if not found:
         await service.records.audit(call.entry("standing.read", "not_found"))
         raise NotFound("No such patient.")
-    if _ran_out(service, found[0]):
+    await service.records.audit(call.entry("standing.read", "ok", found[0].patient.id))
+    return found
+
+
+async def looked_up(
+    service: Service, call: Call, patient: str, limit: int, earlier: int
+) -> tuple[Standing, ...]:
+    """The same for whoever notes the reading; empty where nothing is known. That the time of a
+    plan ran out is written down here, if nobody did so before."""
+    org = call.principal.org
+    found = await service.records.standings(org, patient, limit, earlier)
+    if found and _ran_out(service, found[0]):
         plan = found[0].plan.plan.id
         await service.records.lapse(call.principal, plan, service.clock())
         found = await service.records.standings(org, patient, limit, earlier)
-    await service.records.audit(call.entry("standing.read", "ok", found[0].patient.id))
     return found
 
 

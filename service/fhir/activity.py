@@ -9,7 +9,7 @@ from service.fhir.axis_findings import axis_finding
 from service.fhir.narrative import bullets, safe
 from service.fhir.resources import Activity, ActivityDetail
 from service.fhir.site import Site
-from service.fhir.structs import CodeableConcept, Extension, Reference
+from service.fhir.structs import CodeableConcept, Extension, Period, Reference
 from service.fhir.text import sentence, tidy, words
 
 ACTIVITY_STATUS = {
@@ -34,17 +34,22 @@ _AGAINST = {
 _AXES = {axis.value: axis for axis in Axis}
 
 
-def activity_of(site: Site, plan: Plan, move: PlannedMove) -> Activity:
-    """One activity, always a positive one: "do not move now" is a thing to do as well."""
+def activity_of(site: Site, plan: Plan, move: PlannedMove, period: Period) -> Activity:
+    """One activity, always a positive one: "do not move now" is a thing to do as well.
+
+    ``period``: how long the plan holds.
+    """
     method = site.concept("method", move.method, move.method_title)
+    version = plan.rule_book.version
     return Activity(
         ActivityDetail(
             extension=_extensions(site, move),
-            instantiates_canonical=(site.definition("ActivityDefinition", move.method),),
+            instantiates_canonical=(site.definition("ActivityDefinition", move.method, version),),
             code=method,
             reason_code=tuple([_reason(site, reason) for reason in move.because]),
             reason_reference=_evidence(plan, move),
             status=ACTIVITY_STATUS[plan.state],
+            scheduled_period=period,
             description=tidy(description_of(move)),
         )
     )

@@ -1,8 +1,11 @@
 """How does the derived capability, axis by axis, become Observations?"""
 
+from collections.abc import Set as AbstractSet
+
 from service.domain.axis import UNKNOWN, Axis, Number
 from service.domain.profile import Finding, Profile
 from service.fhir.codes import NOT_KNOWN
+from service.fhir.evidence import finding_at
 from service.fhir.observation import (
     NOTHING_MORE,
     Frame,
@@ -26,8 +29,13 @@ def axis_finding(axis: Axis) -> str:
     return finding_id("axis", axis.value)
 
 
-def axis_findings(frame: Frame, profile: Profile) -> list[Observation]:
-    """One Observation an axis, each with what set its grade, and the helper's load if known."""
+def axis_findings(
+    frame: Frame, profile: Profile, told: AbstractSet[str] = frozenset()
+) -> list[Observation]:
+    """One Observation an axis, each with what set its grade, and the helper's load if known.
+
+    ``told``: the findings that the screen is told in; a derived one names those it rests on.
+    """
     site = frame.site
     found = []
     for axis, graded in profile.axes.items():
@@ -35,25 +43,35 @@ def axis_findings(frame: Frame, profile: Profile) -> list[Observation]:
         code = site.concept("axis", axis.value, file.title)
         value = _UNKNOWN
         if graded.grade != UNKNOWN:
-            told = file.grades[graded.grade]
-            value = coded(site.concept(f"grade-{axis.value}", graded.grade, told))
-        found.append(frame.member(axis_finding(axis), code, value, _set_by(graded.set_by)))
+            words = file.grades[graded.grade]
+            value = coded(site.concept(f"grade-{axis.value}", graded.grade, words))
+        found.append(
+            frame.member(axis_finding(axis), code, value, _set_by(frame, graded.set_by, told))
+        )
     lift = profile.numbers.get(Number.HELPER_LIFT_KG)
     if lift is not None and lift.value is not None:
         code = site.concept("number", Number.HELPER_LIFT_KG.value, _LIFT)
         value = measured(quantity(lift.value, "kg"))
         finding = finding_id("number", "helper_lift")
-        found.append(frame.member(finding, code, value, _set_by(lift.set_by)))
+        found.append(frame.member(finding, code, value, _set_by(frame, lift.set_by, told)))
     return found
 
 
-def _set_by(findings: tuple[Finding, ...]) -> More:
+def _set_by(frame: Frame, findings: tuple[Finding, ...], told: AbstractSet[str]) -> More:
     if not findings:
         return NOTHING_MORE
-    told = "Set by " + "; ".join(
+    words = "Set by " + "; ".join(
         [
             f"{one.path} = {one.seen} (rule {one.rule}, {one.source}, {one.standing.value})"
             for one in findings
         ]
     )
-    return More(note=(Annotation(tidy(f"{told}.")),), words=f" {told}.")
+    screen = frame.record.content
+    rests_on = dict.fromkeys([finding_at(screen, one.path) for one in findings])
+    return More(
+        note=(Annotation(tidy(f"{words}.")),),
+        derived_from=tuple(
+            [frame.reference(one) for one in rests_on if one is not None and one in told]
+        ),
+        words=f" {words}.",
+    )

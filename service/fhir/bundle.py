@@ -1,12 +1,18 @@
 """Which resources answer a screen, and how are resources held together in a Bundle?"""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import Literal
 
-from service.domain.record import Answer, PlanEvent
+from msgspec.structs import replace
+
+from service.application.ports import Family, Standing
+from service.domain.plan import PlanState
+from service.domain.record import Answer, PlanEvent, ScreenRecord
 from service.fhir.axis_findings import axis_findings
 from service.fhir.care_plan import care_plan_of
-from service.fhir.observation import frame_of
+from service.fhir.flag import flags_of
+from service.fhir.goal import goals_of
+from service.fhir.observation import Stamp, Stamps, frame_of
 from service.fhir.patient import patient_of
 from service.fhir.provenance import provenance_of
 from service.fhir.questionnaire_response import response_of
@@ -22,7 +28,11 @@ from service.fhir.resources import (
 from service.fhir.score_findings import score_findings
 from service.fhir.site import Site
 from service.fhir.stage_findings import stage_findings
+from service.fhir.standing_resources import Flag, Goal, Task
 from service.fhir.structs import Meta
+from service.fhir.task import tasks_of
+from service.fhir.vital_signs import nested_findings, size_findings, vital_findings
+from service.fhir.whole import first_standing
 
 _MATCH = SearchMode("match")
 
@@ -31,22 +41,27 @@ def bundle_of(
     site: Site,
     answer: Answer,
     events: tuple[PlanEvent, ...] = (),
-    versions: Mapping[str, int] | None = None,
+    stamps: Stamps | None = None,
+    standing: Standing | None = None,
 ) -> Bundle:
     """The whole answer to a screen as a collection.
 
-    ``events``: the plan's, in order. ``versions``: for each finding the screen version that
-    last changed it; left out, a corrected screen shows every finding as amended.
+    ``events``: the plan's, in order. ``stamps``: by finding, the version that last changed it;
+    left out, a corrected screen shows every finding as amended. ``standing``: where the patient
+    stands; what is told of the patient as a whole goes out while this plan is the one in question.
     """
     record = answer.screen
-    observations = observations_of(site, answer, versions)
-    care_plan = care_plan_of(site, answer.plan, record, events)
+    observations = observations_of(site, answer, stamps)
+    whole = _whole(site, answer, standing)
+    patient = standing.patient.id if whole and standing else None
+    care_plan = care_plan_of(site, answer.plan, record, events, patient)
     provenance = provenance_of(site, answer, care_plan, observations)
     resources: tuple[AnyResource, ...] = (
-        patient_of(record),
+        patient_of(site, record, _own_family(record, standing)),
         response_of(site, record),
         *observations,
         care_plan,
+        *whole,
         provenance,
     )
     latest = max(care_plan.meta.last_updated or record.recorded_at, record.recorded_at)
@@ -59,18 +74,62 @@ def bundle_of(
     )
 
 
+def _own_family(record: ScreenRecord, standing: Standing | None) -> Family | None:
+    family = None if standing is None else standing.family
+    return family if family is not None and family.patient == record.patient_id else None
+
+
+def _whole(site: Site, answer: Answer, standing: Standing | None) -> tuple[Goal | Flag | Task, ...]:
+    if standing is None:
+        if answer.plan.state not in (PlanState.CURRENT, PlanState.LAPSED):
+            return ()
+        standing = first_standing(answer)
+    if standing.plan.plan.id != answer.plan.id:
+        return ()
+    return told_of(site, standing)
+
+
+def told_of(site: Site, standing: Standing) -> tuple[Goal | Flag | Task, ...]:
+    """All that is told of a patient as a whole."""
+    return (*goals_of(site, standing), *flags_of(site, standing), *tasks_of(site, standing))
+
+
 def observations_of(
-    site: Site, answer: Answer, versions: Mapping[str, int] | None = None
+    site: Site, answer: Answer, stamps: Stamps | None = None
 ) -> tuple[Observation, ...]:
-    """The panel, then its members."""
-    frame = frame_of(site, answer.screen, versions)
-    members = (
+    """The panel, its members, then what belongs to one of these or to another hour."""
+    frame = frame_of(site, answer.screen, stamps)
+    seen = [
         *readiness_findings(frame),
+        *vital_findings(frame),
         *stage_findings(frame),
-        *axis_findings(frame, answer.profile),
-        *score_findings(frame, answer.tests),
-    )
-    return (frame.panel(members), *members)
+    ]
+    scores = score_findings(frame, answer.tests)
+    beside = [*nested_findings(frame), *size_findings(frame)]
+    begin = len(answer.screen.id) + 1
+    told = {str(one.id)[begin:] for part in (seen, scores, beside) for one in part}
+    members = [*seen, *axis_findings(frame, answer.profile, told), *scores]
+    return (frame.panel([str(one.id)[begin:] for one in members]), *members, *beside)
+
+
+def stamps_of(site: Site, history: Iterable[Answer]) -> dict[str, Stamp]:
+    """Which version last changed each finding. ``history``: a screen's versions, oldest first."""
+    stamps: dict[str, Stamp] = {}
+    before: dict[str, Observation] = {}
+    for answer in history:
+        record = answer.screen
+        begin = len(record.id) + 1
+        now = {str(one.id)[begin:]: _bare(one) for one in observations_of(site, answer)}
+        for finding, told in now.items():
+            if before.get(finding) != told:
+                stamps[finding] = Stamp(record.version, record.recorded_at)
+        before = now
+    return stamps
+
+
+def _bare(one: Observation) -> Observation:
+    """What counts as the content of an Observation, whichever version it is of."""
+    return replace(one, meta=Meta(), status="", issued=one.effective_date_time)
 
 
 def wrapped(

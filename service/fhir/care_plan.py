@@ -7,11 +7,18 @@ from service.domain.plan import Goal, Interim, Plan, PlannedMove, PlanState
 from service.domain.record import PlanEvent, PlanEventKind, ScreenRecord
 from service.fhir.activity import activity_of, move_story
 from service.fhir.codes import ASSESS_PLAN
+from service.fhir.kinds import goal_kind
 from service.fhir.narrative import bullets, narrative, safe
 from service.fhir.resources import CarePlan
 from service.fhir.site import Site
 from service.fhir.structs import Annotation, Identifier, Meta, Period, Reference
-from service.fhir.subject import assessor_of, encounter_of, software_of, subject_of
+from service.fhir.subject import (
+    assessor_of,
+    encounter_of,
+    patient_id,
+    software_of,
+    subject_of,
+)
 from service.fhir.text import clock_time, tidy, zoned
 
 _STATUS = {
@@ -25,23 +32,36 @@ _Moment = Callable[[datetime], str]
 
 
 def care_plan_of(
-    site: Site, plan: Plan, record: ScreenRecord, events: tuple[PlanEvent, ...] = ()
+    site: Site,
+    plan: Plan,
+    record: ScreenRecord,
+    events: tuple[PlanEvent, ...] = (),
+    patient: str | None = None,
 ) -> CarePlan:
     """The CarePlan of ``plan``, which rests on the screen ``record``.
 
     ``events``: what happened to the plan so far; they date its version and say why it ended.
+    ``patient``: whose goals they are, where the screen's patient is one with another by now.
     """
     at = _local(record)
     headline = _headline(plan, events, at)
     notes = [*_notes(plan, at), *_ended(plan, events)]
     assessor = assessor_of(record)
+    period = Period(plan.valid_from, plan.valid_until)
+    version = plan.rule_book.version
     local = site.concept("care-plan-category", "safe_patient_handling", _TITLE)
     return CarePlan(
         id=plan.id,
-        meta=Meta(version_id=version_of(plan), last_updated=changed_at(plan, record, events)),
+        meta=Meta(
+            version_id=version_of(plan),
+            last_updated=changed_at(plan, record, events),
+            profile=(site.profile("care-plan"),),
+        ),
         text=narrative(_story(plan, headline, notes)),
         identifier=(Identifier(site.identifier_system("plan"), plan.id),),
-        instantiates_canonical=(site.definition("PlanDefinition", "safe_patient_handling"),),
+        instantiates_canonical=(
+            site.definition("PlanDefinition", "safe_patient_handling", version),
+        ),
         replaces=(Reference(reference=f"CarePlan/{plan.replaces}"),) if plan.replaces else (),
         status=status_of(plan, events),
         intent="plan",
@@ -50,12 +70,13 @@ def care_plan_of(
         description=tidy(" ".join([headline, *[_brief(move) for move in plan.moves]])),
         subject=subject_of(record),
         encounter=encounter_of(record),
-        period=Period(plan.valid_from, plan.valid_until),
+        period=period,
         created=record.recorded_at,
-        author=software_of(site),
+        author=software_of(site, plan.rule_book),
         contributor=() if assessor is None else (assessor,),
         supporting_info=_supporting(plan),
-        activity=tuple([activity_of(site, plan, move) for move in plan.moves]),
+        goal=_goals(plan, patient or patient_id(record)),
+        activity=tuple([activity_of(site, plan, move, period) for move in plan.moves]),
         note=tuple([Annotation(tidy(note)) for note in notes]),
     )
 
@@ -96,6 +117,13 @@ def _supporting(plan: Plan) -> tuple[Reference, ...]:
         Reference(reference=f"QuestionnaireResponse/{plan.screen_id}"),
         Reference(reference=f"Observation/{plan.screen_id}-panel"),
     )
+
+
+def _goals(plan: Plan, patient: str) -> tuple[Reference, ...]:
+    """The patient's goals while they are the ones of this plan."""
+    if plan.state not in (PlanState.CURRENT, PlanState.LAPSED):
+        return ()
+    return tuple([Reference(reference=f"Goal/{patient}-{goal_kind(goal)}") for goal in plan.goals])
 
 
 def _headline(plan: Plan, events: tuple[PlanEvent, ...], at: _Moment) -> str:
@@ -154,7 +182,10 @@ def _ended(plan: Plan, events: tuple[PlanEvent, ...]) -> list[str]:
     """Why the plan no longer holds, as far as somebody said so."""
     if plan.state == PlanState.CURRENT:
         return []
-    return [f"Ended: {event.reason}" for event in events if event.reason]
+    return [f"Ended: {one.reason}" for one in events if one.reason and one.kind in _ENDING]
+
+
+_ENDING = (PlanEventKind.SUPERSEDED, PlanEventKind.LAPSED, PlanEventKind.WITHDRAWN)
 
 
 def _story(plan: Plan, headline: str, notes: list[str]) -> str:

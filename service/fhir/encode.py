@@ -2,7 +2,7 @@
 
 import msgspec
 
-from service.fhir.resources import Resource
+from service.fhir.structs import Resource
 
 FHIR_JSON = "application/fhir+json; fhirVersion=4.0"
 

@@ -1,6 +1,6 @@
 """How does one finding of a screen become an Observation?"""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from functools import cache
 
@@ -14,6 +14,7 @@ from service.fhir.site import Site
 from service.fhir.structs import (
     Annotation,
     CodeableConcept,
+    Extension,
     Identifier,
     Meta,
     Quantity,
@@ -46,37 +47,61 @@ class Value(Struct, frozen=True, kw_only=True):
 
 
 class More(Struct, frozen=True, kw_only=True):
-    """What an Observation may say beside its value."""
+    """What an Observation may say beside its value. ``effective``: when it was measured, where
+    that was not in this screen, nor by its assessor."""
 
     interpretation: tuple[CodeableConcept, ...] = ()
     note: tuple[Annotation, ...] = ()
     reference_range: tuple[ReferenceRange, ...] = ()
     component: tuple[Component, ...] = ()
+    has_member: tuple[Reference, ...] = ()
+    derived_from: tuple[Reference, ...] = ()
+    extension: tuple[Extension, ...] = ()
+    effective: datetime | None = None
     words: str = ""
+
+
+class Stamp(Struct, frozen=True):
+    """The screen version that last changed a finding, and when that was recorded."""
+
+    version: int
+    at: datetime
+
+
+Stamps = Mapping[str, Stamp]
+"""By finding. One that is not named was changed by the version in question."""
 
 
 NOTHING_MORE = More()
 
 
 class Frame(Struct, frozen=True, kw_only=True):
-    """What all Observations of one screen share.
-
-    ``versions``: the screen version that last changed a finding; without it, this one.
-    """
+    """What all Observations of one screen share. ``stamps``: left out, this version of the screen
+    counts as having changed all of them. ``metas`` and ``references`` fill themselves."""
 
     site: Site
     record: ScreenRecord
     observed: datetime
-    versions: Mapping[str, int] | None
-    meta: Meta
+    stamps: Stamps | None
+    status: str
+    metas: dict[str, Meta]
+    references: dict[str, Reference]
     subject: Reference
     encounter: Reference | None
     performer: tuple[Reference, ...]
-    derived_from: tuple[Reference, ...]
+    response: tuple[Reference, ...]
     system: str
 
     def id_of(self, finding: str) -> str:
         return f"{self.record.id}-{finding}"
+
+    def reference(self, finding: str) -> Reference:
+        """To the Observation of ``finding``."""
+        known = self.references.get(finding)
+        if known is None:
+            known = Reference(reference=f"Observation/{self.record.id}-{finding}")
+            self.references[finding] = known
+        return known
 
     def member(
         self,
@@ -85,23 +110,26 @@ class Frame(Struct, frozen=True, kw_only=True):
         value: Value,
         more: More = NOTHING_MORE,
         category: tuple[CodeableConcept, ...] = FUNCTION_SURVEY,
+        profile: str = "finding",
     ) -> Observation:
         """The Observation of ``finding``."""
-        status, meta = self._version(finding)
-        name = self.id_of(finding)
+        status, meta, issued = self._version(finding, profile)
+        name = f"{self.record.id}-{finding}"
+        elsewhere = more.effective is not None
         return Observation(
             id=name,
             meta=meta,
             text=said(f"{code.text}{value.words and ': '}{value.words}.{more.words}"),
+            extension=more.extension,
             identifier=(Identifier(self.system, name),),
             status=status,
             category=category,
             code=code,
             subject=self.subject,
             encounter=self.encounter,
-            effective_date_time=self.observed,
-            issued=self.record.recorded_at,
-            performer=self.performer,
+            effective_date_time=more.effective or self.observed,
+            issued=issued,
+            performer=() if elsewhere else self.performer,
             value_codeable_concept=value.concept,
             value_quantity=value.quantity,
             value_integer=value.integer,
@@ -110,57 +138,51 @@ class Frame(Struct, frozen=True, kw_only=True):
             interpretation=more.interpretation,
             note=more.note,
             reference_range=more.reference_range,
-            derived_from=self.derived_from,
+            has_member=more.has_member,
+            derived_from=self.response + more.derived_from,
             component=more.component,
         )
 
-    def panel(self, members: tuple[Observation, ...]) -> Observation:
+    def panel(self, findings: Sequence[str]) -> Observation:
         """The Observation that holds the others together and has no value of its own."""
         code = self.site.concept("finding", "bedside_mobility_screen", "Bedside mobility screen")
-        status, meta = self._version(PANEL)
-        name = self.id_of(PANEL)
-        return Observation(
-            id=name,
-            meta=meta,
-            text=said(
-                f"Bedside mobility screen of {clock_time(self.observed, self.observed)}"
-                f" with {len(members)} findings. Status: {status}."
-            ),
-            identifier=(Identifier(self.system, name),),
-            status=status,
-            category=FUNCTION_SURVEY,
-            code=code,
-            subject=self.subject,
-            encounter=self.encounter,
-            effective_date_time=self.observed,
-            issued=self.record.recorded_at,
-            performer=self.performer,
-            has_member=tuple([Reference(reference=f"Observation/{one.id}") for one in members]),
-            derived_from=self.derived_from,
+        more = More(
+            has_member=tuple([self.reference(one) for one in findings]),
+            words=f" {clock_time(self.observed, self.observed)}, with {len(findings)} findings.",
         )
+        return self.member(PANEL, code, Value(), more, FUNCTION_SURVEY, "panel")
 
-    def _version(self, finding: str) -> tuple[str, Meta]:
-        status = STATUS[self.record.status]
-        if self.versions is None or status != "amended":
-            return status, self.meta
-        version = self.versions.get(finding, 1)
-        if version == self.record.version:
-            return status, self.meta
-        return "amended" if version > 1 else "final", Meta(version_id=str(version))
+    def _version(self, finding: str, profile: str) -> tuple[str, Meta, datetime]:
+        record = self.record
+        if self.stamps is not None and record.status == ScreenStatus.AMENDED:
+            stamp = self.stamps.get(finding)
+            if stamp is not None and stamp.version != record.version:
+                status = "amended" if stamp.version > 1 else "final"
+                return status, self._meta(stamp.version, stamp.at, profile), stamp.at
+        known = self.metas.get(profile)
+        if known is None:
+            known = self.metas[profile] = self._meta(record.version, record.recorded_at, profile)
+        return self.status, known, record.recorded_at
+
+    def _meta(self, version: int, at: datetime, profile: str) -> Meta:
+        told = (self.site.profile(profile),)
+        return Meta(version_id=str(version), last_updated=at, profile=told)
 
 
-def frame_of(site: Site, record: ScreenRecord, versions: Mapping[str, int] | None = None) -> Frame:
+def frame_of(site: Site, record: ScreenRecord, stamps: Stamps | None = None) -> Frame:
     assessor = assessor_of(record)
     return Frame(
         site=site,
         record=record,
         observed=zoned(record.content.observed_at),
-        versions=versions,
-        meta=Meta(version_id=str(record.version), last_updated=record.recorded_at),
+        stamps=stamps,
+        status=STATUS[record.status],
+        metas={},
+        references={},
         subject=subject_of(record),
         encounter=encounter_of(record),
         performer=() if assessor is None else (assessor,),
-        derived_from=(
+        response=(
             Reference(reference=f"QuestionnaireResponse/{record.id}", type="QuestionnaireResponse"),
         ),
         system=site.identifier_system("observation"),

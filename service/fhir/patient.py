@@ -1,28 +1,54 @@
 """What is said of the person in a Patient, and no more?"""
 
+from service.application.ports import Family
 from service.domain.record import ScreenRecord
 from service.domain.subject import Subject
 from service.fhir.narrative import said
-from service.fhir.resources import Patient
-from service.fhir.structs import HumanName, Meta
+from service.fhir.resources import Patient, PatientLink
+from service.fhir.site import Site
+from service.fhir.structs import HumanName, Meta, Reference
 from service.fhir.subject import identifier_of, patient_id
 from service.fhir.text import tidy, zoned
 
 
-def patient_of(record: ScreenRecord) -> Patient:
-    """The person as this version of this screen told of them, which is the Patient's version."""
+def patient_of(site: Site, record: ScreenRecord, family: Family | None = None) -> Patient:
+    """The person as this version of this screen told of them, which is the Patient's version.
+
+    ``family``: which records were found to be of one patient with this one; each adds to the
+    version. One that another took over is not active and leads there.
+    """
     subject = record.content.patient
+    links = [] if family is None else _links(family)
+    gone = family is not None and family.replaced_by is not None
+    later = [joined.at for joined in family.replaces] if family else []
+    later += [family.replaced_at] if family and family.replaced_at else []
+    version = f"{record.id}.{record.version}" + (f".{len(links)}" if links else "")
     return Patient(
-        id=patient_id(record),
+        id=patient_id(record) if family is None else family.patient,
         meta=Meta(
-            version_id=f"{record.id}.{record.version}", last_updated=zoned(record.recorded_at)
+            version_id=version,
+            last_updated=max([zoned(record.recorded_at), *later]),
+            profile=(site.profile("patient"),),
         ),
-        text=said(_words(subject)),
+        text=said(_words(subject) + (" This record was joined to another one." if gone else "")),
         identifier=tuple(map(identifier_of, (subject.identifier, *subject.more_identifiers))),
+        active=False if gone else None,
         name=_names(subject),
         gender=None if subject.sex is None else subject.sex.value,
         birth_date=subject.birth_date,
+        link=tuple(links),
     )
+
+
+def _links(family: Family) -> list[PatientLink]:
+    links = [PatientLink(_patient(one.patient), "replaces") for one in family.replaces]
+    if family.replaced_by is not None:
+        links.append(PatientLink(_patient(family.replaced_by), "replaced-by"))
+    return links
+
+
+def _patient(patient: str) -> Reference:
+    return Reference(reference=f"Patient/{patient}", type="Patient")
 
 
 def _names(subject: Subject) -> tuple[HumanName, ...]:

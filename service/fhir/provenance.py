@@ -1,5 +1,6 @@
 """Who and what made the plan and the findings, from which screen?"""
 
+from service.domain.plan import RuleBookRef
 from service.domain.record import Answer, ScreenRecord, ScreenStatus
 from service.fhir.care_plan import version_of
 from service.fhir.codes import ASSEMBLER, AUTHOR, ENTERER
@@ -7,15 +8,13 @@ from service.fhir.narrative import said
 from service.fhir.resources import (
     Agent,
     CarePlan,
-    Device,
-    DeviceName,
-    DeviceVersion,
     Entity,
     Observation,
     Provenance,
 )
 from service.fhir.site import Site
-from service.fhir.structs import CodeableConcept, Identifier, Meta, Reference
+from service.fhir.software import device_of
+from service.fhir.structs import CodeableConcept, Meta, Reference
 from service.fhir.subject import assessor_of
 from service.fhir.text import tidy, zoned
 
@@ -38,9 +37,10 @@ def provenance_of(
         meta=Meta(
             version_id=f"{record.version}.{version_of(answer.plan)}",
             last_updated=care_plan.meta.last_updated,
+            profile=(site.profile("provenance"),),
         ),
-        text=said(f"{done}. {_sentence(site, record)}"),
-        contained=(_software(site),),
+        text=said(f"{done}. {_sentence(record, answer.rule_book)}"),
+        contained=(device_of(site, answer.rule_book, _SOFTWARE),),
         target=(_versioned("CarePlan", care_plan), *_targets(observations)),
         occurred_date_time=zoned(record.content.observed_at),
         recorded=record.recorded_at,
@@ -77,19 +77,7 @@ def _person(record: ScreenRecord) -> Agent:
     return Agent(ENTERER, Reference(display=tidy(record.recorded_by)))
 
 
-def _software(site: Site) -> Device:
-    ref = site.book.ref
-    digest = site.concept("device-version", "rule_book_digest", "SHA-256 of the rule book")
-    return Device(
-        id=_SOFTWARE,
-        identifier=(Identifier(site.identifier_system("rule-book"), ref.digest),),
-        device_name=(DeviceName(f"Stanchion, rule book {ref.version}", "user-friendly-name"),),
-        version=(DeviceVersion(digest, ref.digest),),
-    )
-
-
-def _sentence(site: Site, record: ScreenRecord) -> str:
-    ref = site.book.ref
+def _sentence(record: ScreenRecord, ref: RuleBookRef) -> str:
     who = _person(record).who
     name = who.identifier.value if who.identifier else who.display
     return (

@@ -36,7 +36,11 @@ def response_of(site: Site, record: ScreenRecord) -> QuestionnaireResponse:
     observed = zoned(record.content.observed_at)
     return QuestionnaireResponse(
         id=record.id,
-        meta=Meta(version_id=str(record.version), last_updated=zoned(record.recorded_at)),
+        meta=Meta(
+            version_id=str(record.version),
+            last_updated=zoned(record.recorded_at),
+            profile=(site.profile("questionnaire-response"),),
+        ),
         text=narrative(bullets("Bedside mobility screen as answered", lines)),
         identifier=Identifier(site.identifier_system("screen"), record.id),
         questionnaire=site.definition("Questionnaire", QUESTIONNAIRE),

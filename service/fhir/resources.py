@@ -2,6 +2,7 @@
 
 from datetime import date, datetime
 
+from service.fhir.standing_resources import Flag, Goal, Task
 from service.fhir.structs import (
     Annotation,
     CodeableConcept,
@@ -10,27 +11,25 @@ from service.fhir.structs import (
     Extension,
     HumanName,
     Identifier,
-    Meta,
-    Narrative,
     Period,
     Quantity,
     Reference,
+    Resource,
 )
 
 
-class Resource(Element, frozen=True, kw_only=True, tag_field="resourceType", tag=True):
-    """Written with its ``resourceType`` first."""
-
-    id: str | None = None
-    meta: Meta = Meta()
-    text: Narrative | None = None
+class PatientLink(Element, frozen=True):
+    other: Reference
+    type: str
 
 
 class Patient(Resource, frozen=True, kw_only=True, tag=True):
     identifier: tuple[Identifier, ...]
+    active: bool | None = None
     name: tuple[HumanName, ...] = ()
     gender: str | None = None
     birth_date: date | None = None
+    link: tuple[PatientLink, ...] = ()
 
 
 class Answer(Element, frozen=True, kw_only=True):
@@ -81,6 +80,7 @@ class Component(Element, frozen=True, kw_only=True):
 
 
 class Observation(Resource, frozen=True, kw_only=True, tag=True):
+    extension: tuple[Extension, ...] = ()
     identifier: tuple[Identifier, ...]
     status: str
     category: tuple[CodeableConcept, ...]
@@ -113,6 +113,7 @@ class ActivityDetail(Element, frozen=True, kw_only=True):
     reason_code: tuple[CodeableConcept, ...] = ()
     reason_reference: tuple[Reference, ...] = ()
     status: str
+    scheduled_period: Period
     description: str
 
 
@@ -138,6 +139,7 @@ class CarePlan(Resource, frozen=True, kw_only=True, tag=True):
     author: Reference | None = None
     contributor: tuple[Reference, ...] = ()
     supporting_info: tuple[Reference, ...] = ()
+    goal: tuple[Reference, ...] = ()
     activity: tuple[Activity, ...] = ()
     note: tuple[Annotation, ...] = ()
 
@@ -193,7 +195,16 @@ class OperationOutcome(Resource, frozen=True, kw_only=True, tag=True):
 
 
 AnyResource = (
-    Patient | QuestionnaireResponse | Observation | CarePlan | Provenance | OperationOutcome
+    Patient
+    | QuestionnaireResponse
+    | Observation
+    | CarePlan
+    | Goal
+    | Flag
+    | Task
+    | Device
+    | Provenance
+    | OperationOutcome
 )
 
 

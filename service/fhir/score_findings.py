@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from service.domain.measured_tests import MeasuredTests
 from service.domain.score import Judgement, TestScore
-from service.fhir.codes import NO_SCORE, TEST_CATEGORY
+from service.fhir.codes import HIGH, LOW, NO_SCORE, TEST_CATEGORY
 from service.fhir.observation import Frame, More, finding_id, measured, missing
 from service.fhir.resources import Component, Observation, ReferenceRange
 from service.fhir.site import Site
@@ -30,7 +30,7 @@ def _finding(frame: Frame, test: TestScore) -> Observation:
     told = [*[_told(one) for one in test.judgements], *_changed(test)]
     parts = [(_part_name(test, name, done), size) for name, size in test.parts.items()]
     more = More(
-        interpretation=tuple([_outcome(site, one) for one in test.judgements if one.outcome]),
+        interpretation=_interpretation(site, test),
         note=tuple([Annotation(tidy(one)) for one in told]),
         reference_range=tuple(
             [ReferenceRange(tidy(_range(one))) for one in test.judgements if one.cut_point]
@@ -41,9 +41,17 @@ def _finding(frame: Frame, test: TestScore) -> Observation:
     )
     code = site.concept("test", _code(test, done), test.title)
     return frame.member(
-        finding_id("test", _SHORT.get(test.test, test.test)),
+        test_finding(test.test),
         code, value, more, TEST_CATEGORY[test.test],
     )  # fmt: skip
+
+
+def test_finding(test: str) -> str:
+    """The finding under which the score of a test is told."""
+    return finding_id("test", _SHORT.get(test, test))
+
+
+test_finding.__test__ = False  # type: ignore[attr-defined]  # not a test case
 
 
 _SHORT = {"five_times_sit_to_stand": "five_sit_to_stand"}
@@ -92,6 +100,27 @@ def _part(site: Site, test: TestScore, part: str, size: Decimal) -> Component:
 
 def _part_words(test: TestScore, part: str, size: Decimal) -> str:
     return f"{sentence(part)}: {written(size)} {shown(_unit(test, part))}"
+
+
+def _interpretation(site: Site, test: TestScore) -> tuple[CodeableConcept, ...]:
+    """What each source says, and beside it whether the score lies past a cut point of any."""
+    own = [_outcome(site, one) for one in test.judgements if one.outcome]
+    past = dict.fromkeys([_past(site, test, one) for one in test.judgements if one.outcome])
+    return (*own, *[one for one in past if one is not None])
+
+
+def _past(site: Site, test: TestScore, judgement: Judgement) -> CodeableConcept | None:
+    """Low or high where the score itself was found beyond a cut point; a rule that judges a part
+    of the test, or says how well somebody did, is told in our own words alone."""
+    norm = site.book.norms.get(test.test)
+    for rule in norm.rules if norm and test.score is not None else ():
+        if f"{test.test}.{rule.id}" == judgement.rule and rule.part is None:
+            held = {cut.holds for cut in rule.cuts if cut.outcome == judgement.outcome}
+            return next((_SIDE[one] for one in sorted(held) if one in _SIDE), None)
+    return None
+
+
+_SIDE = {"<": LOW, "<=": LOW, ">": HIGH, ">=": HIGH}
 
 
 def _outcome(site: Site, judgement: Judgement) -> CodeableConcept:

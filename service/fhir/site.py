@@ -1,7 +1,5 @@
 """Under which addresses and with which words does this deployment speak FHIR?"""
 
-from collections.abc import Mapping
-
 from msgspec import Struct
 
 from service.fhir.codes import LOINC, SNOMED, STANDARD
@@ -51,18 +49,21 @@ class Site(Struct, frozen=True):
     def identifier_system(self, name: str) -> str:
         return f"{self.canonical}/identifier/{name}"
 
-    def definition(self, kind: str, native: str) -> str:
-        """A canonical with the rule book's version."""
-        return f"{self.canonical}/{kind}/{fhir_id(native)}|{self.book.ref.version}"
+    def profile(self, name: str) -> str:
+        """The profile that resources of ours of one kind keep, without a version."""
+        return f"{self.canonical}/StructureDefinition/stanchion-{name}"
+
+    def definition(self, kind: str, native: str, version: str | None = None) -> str:
+        """A canonical with the version of the rule book, this one's unless another is named."""
+        return f"{self.canonical}/{kind}/{fhir_id(native)}|{version or self.book.ref.version}"
 
     def _new_concept(self, kind: str, code: str, text: str) -> CodeableConcept:
         text = tidy(text)
         told = display(self.own, kind, code) or text
         own = Coding(code_system(self.canonical, kind), code, told)
-        standard = STANDARD.get((kind, code))
-        if standard is None or standard.system not in self.standard:
-            return CodeableConcept((own,), text)
-        return CodeableConcept((own, standard), text)
+        listed = STANDARD.get((kind, code), ())
+        standard = [one for one in listed if one.system in self.standard]
+        return CodeableConcept((own, *standard), text)
 
 
 def code_system(canonical: str, kind: str) -> str:
@@ -77,7 +78,7 @@ def site_of(
 ) -> Site:
     """The site at ``base``. Neither address ends with a slash."""
     canonical = canonical.rstrip("/")
-    titles: Mapping[str, str] = {stage: file.title for stage, file in book.stages.items()}
+    titles = {f"stages.{stage}": file.title for stage, file in book.stages.items()}
     own = own_systems(book)
     form = form_of(
         lambda kind: code_system(canonical, kind), titles, lambda *code: display(own, *code)

@@ -57,7 +57,7 @@ class Reference(Element, frozen=True, kw_only=True):
 
 class Period(Element, frozen=True):
     start: datetime
-    end: datetime
+    end: datetime | None = None
 
 
 class Quantity(Element, frozen=True):
@@ -80,3 +80,12 @@ class Extension(Element, frozen=True, kw_only=True):
     value_string: str | None = None
     value_unsigned_int: int | None = None
     value_codeable_concept: CodeableConcept | None = None
+    value_reference: Reference | None = None
+
+
+class Resource(Element, frozen=True, kw_only=True, tag_field="resourceType", tag=True):
+    """Written with its ``resourceType`` first."""
+
+    id: str | None = None
+    meta: Meta = Meta()
+    text: Narrative | None = None

@@ -1,5 +1,6 @@
 """How do resources name the person, the stay, the assessor and the software?"""
 
+from service.domain.plan import RuleBookRef
 from service.domain.record import ScreenRecord
 from service.domain.value import Identifier as NativeIdentifier
 from service.fhir.site import Site
@@ -44,9 +45,8 @@ def assessor_of(record: ScreenRecord) -> Reference | None:
     )
 
 
-def software_of(site: Site) -> Reference:
-    """The software with the rule book that it used."""
-    ref = site.book.ref
+def software_of(site: Site, ref: RuleBookRef) -> Reference:
+    """The software with the rule book that it used, which need not be the one in use now."""
     return Reference(
         type="Device",
         identifier=Identifier(site.identifier_system("rule-book"), ref.digest),

@@ -1,11 +1,12 @@
-"""Which rows say where a patient stood after each event?"""
+"""Which rows say where a patient stood after each event, and who is one patient with whom?"""
 
 import sqlite3
 from collections.abc import Iterable
+from datetime import datetime
 
 from msgspec.structs import replace
 
-from service.application.ports import Standing, Stood
+from service.application.ports import Family, Joined, Standing, Stood
 from service.application.turns import Happened, Turn, moved_on, pointed, turns_of
 from service.domain.record import PlanEventKind
 from service.storage import statements_sqlite as sql
@@ -35,7 +36,7 @@ def read_standings(
     row = PatientRow(*found)
     turns = [one for one in _turns(connection, row) if rev is None or one.rev <= rev][::-1]
     look = _Look(connection, row)
-    record = patient_record(row)
+    record, family = patient_record(row), read_family(connection, org, patient)
     return tuple(
         Standing(
             record,
@@ -44,9 +45,28 @@ def read_standings(
             look.stood(turn),
             tuple(look.stood(one) for one in _before(turns[place:], earlier)),
             turn.followed_by,
+            family,
         )
         for place, turn in enumerate(turns[:limit])
     )
+
+
+def read_family(connection: sqlite3.Connection, org: str, patient: str) -> Family | None:
+    """The records that are one patient with this one."""
+    found = connection.execute(sql.PATIENT, {"org": org, "id": patient}).fetchone()
+    if found is None:
+        return None
+    row = PatientRow(*found)
+    named = {"org": org, "merged_into": patient}
+    told = [PatientRow(*one) for one in connection.execute(sql.JOINED_PATIENTS, named)]
+    joined = [Joined(one.id, at) for one in told if (at := _joined_at(one)) is not None]
+    joined.sort(key=lambda one: (one.at, one.patient))
+    return Family(patient, tuple(joined), row.merged_into, _joined_at(row))
+
+
+def _joined_at(row: PatientRow) -> datetime | None:
+    at = decode_patient(row.schema_no, row.body).merged_at
+    return None if at is None else from_micros(at)
 
 
 def _turns(connection: sqlite3.Connection, row: PatientRow) -> tuple[Turn, ...]:
@@ -57,8 +77,8 @@ def _turns(connection: sqlite3.Connection, row: PatientRow) -> tuple[Turn, ...]:
     turns = turns_of(_happened(PlanEventRow(*event), screen) for *event, screen in told[::-1])
     if row.merged_into is None:
         return pointed(turns, row.current_plan)
-    at = decode_patient(row.schema_no, row.body).merged_at
-    return turns if at is None else moved_on(turns, row.rev, from_micros(at))
+    at = _joined_at(row)
+    return turns if at is None else moved_on(turns, row.rev, at)
 
 
 def _happened(event: PlanEventRow, screen: str) -> Happened:

@@ -7,14 +7,14 @@ from litestar.response import Response
 from service.application.correct_screen import correct_screen
 from service.application.ports import Once
 from service.application.preview_screen import preview_screen
-from service.application.read_plan import screen_behind
 from service.application.read_screen import read_screen, screens_since
 from service.application.record_screen import record_screen
 from service.application.service import Call
+from service.application.told_whole import told_with
 from service.application.withdraw_screen import withdraw_screen
 from service.domain.record import Answer
 from service.domain.screen import Screen
-from service.fhir.bundle import bundle_of, wrapped
+from service.fhir.bundle import bundle_of, stamps_of, wrapped
 from service.fhir.questionnaire_response import response_of
 from service.web import etag, paging, reply
 from service.web.bodies import CorrectedScreen, WithdrawalReason, idempotency_key, read_body
@@ -108,6 +108,8 @@ async def _told(
     told = {"ETag": etag.screen_tag(answer, form), "Cache-Control": reply.PRIVATE, **headers}
     if form == Form.FHIR:
         house = house_of(request)
-        kept = await screen_behind(house.service, call, answer.plan)
-        return reply.fhir(request, bundle_of(house.site, answer, kept.plan.events), status, told)
+        more = await told_with(house.service, call, answer)
+        stamps = stamps_of(house.site, more.history) if more.history else None
+        bundle = bundle_of(house.site, answer, more.events, stamps, more.standing)
+        return reply.fhir(request, bundle, status, told)
     return reply.native(request, answer, status, told)

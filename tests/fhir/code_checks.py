@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
-_ATOMS = {"kg", "m", "cm", "s", "min", "h", "a", "%", "Cel", "mm[Hg]", "1"}
+_ATOMS = {"kg", "m", "cm", "s", "min", "h", "a", "%", "Cel", "mm[Hg]", "m2", "1"}
 _ANNOTATION = re.compile(r"\{[\x21-\x7a\x7c\x7e]*\}")
 _LOINC = re.compile(r"\d{1,7}-\d")
 
@@ -29,7 +29,7 @@ def code_faults(path: str, element: dict[str, Any]) -> Iterator[str]:
 
 def is_ucum(unit: str) -> bool:
     """Whether ``unit`` is UCUM, as far as this service uses it: atoms joined by ``.`` and ``/``,
-    with annotations, no exponents."""
+    with annotations, no exponent but that of an area."""
     if not unit or " " in unit:
         return False
     bare = _ANNOTATION.sub("", unit)

@@ -4,12 +4,12 @@ import pytest
 from msgspec.structs import replace
 
 from service.domain.move import Move
-from service.domain.plan import Plan, PlannedMove, PlanState
+from service.domain.plan import Plan, PlannedMove, PlanState, RuleBookRef
 from service.domain.reason import Change, WouldOpen
 from service.domain.screen import Screen
 from service.fhir.activity import ACTIVITY_STATUS, activity_of, description_of, move_story
 from service.fhir.resources import ActivityDetail
-from service.fhir.structs import Extension
+from service.fhir.structs import Extension, Period
 from tests.fhir.answers import BARE, FULL, HELPED, SITE, answer_to
 
 
@@ -24,11 +24,21 @@ HELD = plan_of(replace(FULL, readiness=replace(FULL.readiness, rass=-5)))
 
 
 def detail(move: PlannedMove, plan: Plan = FREE) -> ActivityDetail:
-    return activity_of(SITE, plan, move).detail
+    return activity_of(SITE, plan, move, Period(plan.valid_from, plan.valid_until)).detail
 
 
 def extensions(made: ActivityDetail, name: str) -> list[Extension]:
     return [one for one in made.extension if one.url == SITE.extension(name)]
+
+
+def test_a_move_holds_as_long_as_its_plan() -> None:
+    period = detail(CHAIR).scheduled_period
+    assert (period.start, period.end) == (FREE.valid_from, FREE.valid_until)
+
+
+def test_the_method_is_told_as_the_rule_book_of_the_plan_defines_it() -> None:
+    older = replace(FREE, rule_book=RuleBookRef("0.9.0", "00"))
+    assert detail(CHAIR, older).instantiates_canonical[0].endswith("|0.9.0")
 
 
 def test_the_method_is_the_code_with_its_definition() -> None:

@@ -2,20 +2,38 @@
 
 import json
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any
 
 import msgspec
 import pytest
 from hypothesis import HealthCheck, given, settings
+from msgspec.structs import replace
 
 from service.domain.record import Answer
 from service.domain.screen import Screen
-from service.fhir.bundle import bundle_of, observations_of, wrapped
+from service.domain.stages import Attempt, Outcome
+from service.fhir.bundle import bundle_of, observations_of, stamps_of, wrapped
 from service.fhir.care_plan import care_plan_of
+from service.fhir.codes import LOINC, SNOMED
 from service.fhir.encode import bytes_of
+from service.fhir.observation import Stamp
 from service.fhir.patient import patient_of
-from service.fhir.site import site_of
-from tests.fhir.answers import BARE, BASE, BOOK, FULL, SITE, STATES, answer_to, corrected
+from service.fhir.site import STANDARD_SYSTEMS, site_of
+from service.fhir.whole import first_standing
+from tests.fhir.answers import (
+    BARE,
+    BASE,
+    BOOK,
+    EARLIER_PLAN,
+    FULL,
+    RECORDED_AT,
+    SCREEN_ID,
+    SITE,
+    STATES,
+    answer_to,
+    corrected,
+)
 from tests.fhir.own_checks import bundle_faults
 from tests.fhir.validators import (
     form_faults,
@@ -26,11 +44,19 @@ from tests.fhir.validators import (
 )
 from tests.strategies import screens
 
+LATER = RECORDED_AT + timedelta(hours=1)
 States = pytest.mark.parametrize("made", STATES.values(), ids=STATES.keys())
 
 
 def raw_bundle(answer: Answer) -> bytes:
     return bytes_of(bundle_of(site_of(BOOK, BASE), answer))
+
+
+def with_lean(answer: Answer) -> Answer:
+    """``answer`` with another outcome of one stage."""
+    stages = replace(answer.screen.content.stages, forward_lean=Attempt(outcome=Outcome.ACHIEVED))
+    content = replace(answer.screen.content, stages=stages)
+    return replace(answer, screen=replace(answer.screen, content=content, recorded_at=LATER))
 
 
 def resources(raw: bytes) -> list[dict[str, Any]]:
@@ -88,15 +114,21 @@ def test_a_screen_is_answered_in_one_collection_in_this_order() -> None:
         "QuestionnaireResponse",
         "Observation",
         "CarePlan",
+        "Goal",
+        "Flag",
+        "Task",
         "Provenance",
     ]
     assert kinds.count("CarePlan") == kinds.count("Provenance") == kinds.count("Patient") == 1
 
 
-def test_the_panel_names_every_other_observation() -> None:
-    panel, *members = of_kind(raw_bundle(answer_to(FULL)), "Observation")
-    named = [one["reference"] for one in panel["hasMember"]]
-    assert named == [f"Observation/{one['id']}" for one in members]
+def test_every_observation_of_the_screen_is_named_in_a_panel_and_body_size_stands_alone() -> None:
+    panel, *others = of_kind(raw_bundle(answer_to(FULL)), "Observation")
+    held = [one["reference"] for each in (panel, *others) for one in each.get("hasMember", ())]
+    assert len(held) == len(set(held))
+    alone = {f"Observation/{one['id']}" for one in others} - set(held)
+    sizes = ("vital-mass", "vital-stature", "vital-body-mass-index")
+    assert alone == {f"Observation/{SCREEN_ID}-{size}" for size in sizes}
     assert not [name for name in panel if name.startswith("value")]
 
 
@@ -118,10 +150,71 @@ def test_a_corrected_screen_amends_every_finding_when_nobody_says_which_changed(
 
 def test_a_corrected_screen_amends_only_the_findings_that_changed() -> None:
     answer = corrected(answer_to(BARE))
-    observations = observations_of(SITE, answer, {"stage-rise": 2})
+    stamps = stamps_of(SITE, [answer_to(BARE), with_lean(answer)])
+    observations = observations_of(SITE, with_lean(answer), stamps)
     amended = [one for one in observations if one.status == "amended"]
-    assert [one.id for one in amended] == [f"{answer.screen.id}-stage-rise"]
-    assert {one.meta.version_id for one in observations if one not in amended} == {"1"}
+    assert [one.id for one in amended] == [f"{answer.screen.id}-stage-forward-lean"]
+    untouched = [one for one in observations if one not in amended]
+    assert {(one.meta.version_id, one.meta.last_updated) for one in untouched} == {
+        ("1", RECORDED_AT)
+    }
+    assert {(one.meta.version_id, one.meta.last_updated) for one in amended} == {("2", LATER)}
+
+
+def test_a_finding_that_a_later_correction_left_alone_keeps_the_version_that_changed_it() -> None:
+    first, second = answer_to(BARE), with_lean(corrected(answer_to(BARE)))
+    third = replace(second, screen=replace(second.screen, version=3, recorded_at=LATER))
+    stamps = stamps_of(SITE, [first, second, third])
+    assert stamps["stage-forward-lean"] == Stamp(2, second.screen.recorded_at)
+    assert {stamp.version for stamp in stamps.values()} == {1, 2}
+    lean = next(one for one in observations_of(SITE, third, stamps) if "lean" in str(one.id))
+    assert (lean.status, lean.meta.version_id, lean.issued) == (
+        "amended",
+        "2",
+        second.screen.recorded_at,
+    )
+
+
+def test_what_holds_for_the_patient_goes_out_while_this_plan_is_the_one_in_question() -> None:
+    answer = answer_to(FULL)
+    whole = first_standing(answer)
+    other = replace(answer, plan=replace(answer.plan, id=EARLIER_PLAN))
+    told = [
+        {type(entry.resource).__name__ for entry in bundle_of(SITE, one, (), None, whole).entry}
+        for one in (answer, other)
+    ]
+    assert told[0] - told[1] == {"Goal", "Flag", "Task"}
+
+
+def test_a_plan_that_gave_way_goes_out_without_what_holds_for_the_patient_now() -> None:
+    raw = raw_bundle(STATES["superseded"]())
+    assert not [kind for kind in ("Goal", "Flag", "Task") if of_kind(raw, kind)]
+    assert "goal" not in of_kind(raw, "CarePlan")[0]
+
+
+def test_every_resource_names_the_profile_of_its_kind() -> None:
+    told = resources(raw_bundle(answer_to(FULL)))
+    named = {one["meta"]["profile"][0].rpartition("stanchion-")[2] for one in told}
+    assert named == {
+        "patient",
+        "questionnaire-response",
+        "panel",
+        "finding",
+        "vital-sign",
+        "care-plan",
+        "goal",
+        "flag",
+        "task",
+        "provenance",
+    }
+
+
+@pytest.mark.parametrize("off", [SNOMED, LOINC])
+def test_a_standard_that_is_switched_off_leaves_nowhere(off: str) -> None:
+    answer = answer_to(FULL)
+    assert off.encode() in bytes_of(bundle_of(site_of(BOOK, BASE), answer))
+    quiet = site_of(BOOK, BASE, standard=STANDARD_SYSTEMS - {off})
+    assert off.encode() not in bytes_of(bundle_of(quiet, answer))
 
 
 @States
@@ -154,7 +247,7 @@ def test_a_list_is_a_searchset_of_matches_with_its_links() -> None:
 
 
 def test_a_collection_has_no_search_and_an_empty_list_no_entry() -> None:
-    patient = patient_of(answer_to(BARE).screen)
+    patient = patient_of(SITE, answer_to(BARE).screen)
     full = json.loads(bytes_of(wrapped(SITE, "collection", [patient])))
     empty = json.loads(bytes_of(wrapped(SITE, "collection", [])))
     assert "search" not in full["entry"][0]

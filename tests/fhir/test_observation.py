@@ -6,6 +6,8 @@ from msgspec.structs import replace
 from service.fhir.codes import NOT_KNOWN
 from service.fhir.observation import (
     LONGEST_FINDING,
+    More,
+    Stamp,
     coded,
     finding_id,
     frame_of,
@@ -14,7 +16,16 @@ from service.fhir.observation import (
 )
 from service.fhir.structs import CodeableConcept
 from service.fhir.units import quantity
-from tests.fhir.answers import BARE, FULL, SCREEN_ID, SITE, answer_to, corrected, withdrawn
+from tests.fhir.answers import (
+    BARE,
+    FULL,
+    RECORDED_AT,
+    SCREEN_ID,
+    SITE,
+    answer_to,
+    corrected,
+    withdrawn,
+)
 
 CODE = CodeableConcept(text="Strength")
 
@@ -55,17 +66,18 @@ def test_a_finding_fits_behind_a_screen_id() -> None:
 
 
 @pytest.mark.parametrize(
-    ("versions", "told"),
+    ("stamps", "told"),
     [
         (None, ("amended", "2")),
-        ({"stage-rise": 2}, ("amended", "2")),
-        ({}, ("final", "1")),
+        ({"stage-rise": Stamp(2, RECORDED_AT)}, ("amended", "2")),
+        ({}, ("amended", "2")),
+        ({"stage-rise": Stamp(1, RECORDED_AT)}, ("final", "1")),
     ],
 )
 def test_a_correction_amends_what_it_changed(
-    versions: dict[str, int] | None, told: tuple[str, str]
+    stamps: dict[str, Stamp] | None, told: tuple[str, str]
 ) -> None:
-    frame = frame_of(SITE, corrected(answer_to(BARE)).screen, versions)
+    frame = frame_of(SITE, corrected(answer_to(BARE)).screen, stamps)
     made = frame.member("stage-rise", CODE, missing(NOT_KNOWN))
     assert (made.status, made.meta.version_id) == told
 
@@ -73,8 +85,18 @@ def test_a_correction_amends_what_it_changed(
 def test_a_value_changed_by_an_earlier_correction_stays_amended_in_that_version() -> None:
     screen = corrected(answer_to(BARE)).screen
     later = replace(screen, version=3)
-    made = frame_of(SITE, later, {"stage-rise": 2}).member("stage-rise", CODE, missing(NOT_KNOWN))
+    frame = frame_of(SITE, later, {"stage-rise": Stamp(2, RECORDED_AT)})
+    made = frame.member("stage-rise", CODE, missing(NOT_KNOWN))
     assert (made.status, made.meta.version_id) == ("amended", "2")
+    assert made.meta.last_updated == made.issued == RECORDED_AT
+
+
+def test_what_was_measured_at_another_time_is_not_put_down_to_the_assessor() -> None:
+    frame = frame_of(SITE, answer_to(FULL).screen)
+    more = More(effective=RECORDED_AT)
+    made = frame.member("vital-mass", CODE, measured(quantity(70, "kg")), more)
+    assert made.effective_date_time == RECORDED_AT
+    assert made.performer == ()
 
 
 def test_a_withdrawn_screen_marks_its_findings_whatever_changed() -> None:
@@ -85,7 +107,7 @@ def test_a_withdrawn_screen_marks_its_findings_whatever_changed() -> None:
 def test_the_panel_has_members_and_no_value() -> None:
     frame = frame_of(SITE, answer_to(BARE).screen)
     member = frame.member("x", CODE, missing(NOT_KNOWN))
-    panel = frame.panel((member,))
+    panel = frame.panel(("x",))
     assert panel.id == f"{SCREEN_ID}-panel"
     assert [one.reference for one in panel.has_member] == [f"Observation/{member.id}"]
     assert panel.data_absent_reason is None

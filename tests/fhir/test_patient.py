@@ -10,13 +10,13 @@ from service.domain.value import Name
 from service.fhir.patient import patient_of
 from service.fhir.resources import Patient
 from service.fhir.structs import HumanName
-from tests.fhir.answers import BARE, FULL, PATIENT_ID, SCREEN_ID, answer_to
+from tests.fhir.answers import BARE, FULL, PATIENT_ID, SCREEN_ID, SITE, answer_to
 
 
 def patient(subject: Subject | None = None) -> Patient:
     record = answer_to(FULL).screen
     content = replace(FULL, patient=subject or FULL.patient)
-    return patient_of(replace(record, content=content))
+    return patient_of(SITE, replace(record, content=content))
 
 
 def test_identifiers_name_birth_date_and_sex_are_told() -> None:
@@ -32,7 +32,7 @@ def test_the_version_names_the_screen_that_told_of_the_person() -> None:
 
 
 def test_an_age_is_not_turned_into_a_birth_date() -> None:
-    made = patient_of(answer_to(BARE).screen)
+    made = patient_of(SITE, answer_to(BARE).screen)
     assert made.birth_date is None
     assert made.gender is None
     assert made.name == ()

@@ -5,8 +5,8 @@ import pytest
 
 from service.fhir import resources
 from service.fhir.encode import bytes_of
-from service.fhir.resources import ActivityDetail, Bundle, Resource
-from service.fhir.structs import Meta
+from service.fhir.resources import ActivityDetail, Bundle
+from service.fhir.structs import Meta, Resource
 
 
 def test_the_type_of_a_resource_comes_first() -> None:

@@ -10,8 +10,11 @@ from service.domain.citation import Standing
 from service.domain.measured_tests import (
     ChairStand30s,
     FiveTimesSitToStand,
+    FourStageBalance,
+    FunctionalReach,
     GaitSpeed,
     MeasuredTests,
+    TimedUpAndGo,
 )
 from service.domain.score import ChangeClaim, ScoreChange
 from service.fhir.codes import NO_SCORE, TEST_CATEGORY
@@ -47,11 +50,42 @@ def test_the_score_keeps_its_digits_and_its_unit() -> None:
 
 def test_the_judgement_is_an_interpretation_and_the_cut_point_a_range() -> None:
     made = FOUND["timed_up_and_go"]
-    codes = [one.coding[0].code for one in made.interpretation]
+    *codes, side = [one.coding[0].code for one in made.interpretation]
     assert "timed_up_and_go.cdc.at_risk" in codes
-    assert len(made.reference_range) == len(made.interpretation)
+    assert len(made.reference_range) == len(codes)
+    assert side == "H"
     assert any("12" in one.text and "cdc_steadi" in one.text for one in made.reference_range)
     assert all(note.text.endswith(")") for note in made.note)
+
+
+@pytest.mark.parametrize(
+    ("done", "side"),
+    [
+        (MeasuredTests(timed_up_and_go=TimedUpAndGo(seconds=Decimal("11.9"))), None),
+        (MeasuredTests(timed_up_and_go=TimedUpAndGo(seconds=Decimal(12))), "H"),
+        (MeasuredTests(functional_reach=FunctionalReach(reach_cm=Decimal("25.3"))), "L"),
+        (MeasuredTests(gait_speed=GaitSpeed(distance_m=Decimal(4), seconds=Decimal(10))), "L"),
+        (MeasuredTests(timed_up_and_go=TimedUpAndGo(seconds=None)), None),
+    ],
+)
+def test_a_score_is_low_or_high_only_where_it_lies_past_a_cut_point(
+    done: MeasuredTests, side: str | None
+) -> None:
+    (made,) = found(done).values()
+    sides = [
+        one.coding[0].code
+        for one in made.interpretation
+        if one.coding[0].system.endswith("v3-ObservationInterpretation")
+    ]
+    assert sides == ([side] if side else [])
+
+
+def test_what_is_judged_by_a_part_is_neither_low_nor_high() -> None:
+    tandem = FourStageBalance(
+        side_by_side_s=Decimal(10), semi_tandem_s=Decimal(10), tandem_s=Decimal(3)
+    )
+    (made,) = found(MeasuredTests(four_stage_balance=tandem)).values()
+    assert [one.coding[0].code for one in made.interpretation] == ["four_stage_balance.cdc.at_risk"]
 
 
 def test_no_norm_for_this_person_is_a_note_and_no_interpretation() -> None:

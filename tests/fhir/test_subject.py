@@ -54,6 +54,6 @@ def test_what_was_not_said_is_not_named() -> None:
 
 
 def test_the_software_is_known_by_the_digest_of_its_rules() -> None:
-    software = software_of(SITE)
+    software = software_of(SITE, BOOK.ref)
     assert software.identifier is not None
     assert software.identifier.value == BOOK.ref.digest

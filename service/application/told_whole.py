@@ -1,0 +1,58 @@
+"""What is needed to tell a screen's answer together with what holds for the patient?"""
+
+from msgspec import Struct
+
+from service.application.answer import answer_now
+from service.application.ports import Family, Standing
+from service.application.service import Call, Service
+from service.application.standing import looked_up
+from service.domain.problem import NotFound
+from service.domain.record import Answer, PlanEvent, ScreenRecord, ScreenStatus
+
+VERSIONS_READ = 200
+"""How many versions of a screen are compared at most, the newest of them."""
+
+
+class Told(Struct, frozen=True):
+    """``events``: the plan's. ``history``: the screen's versions up to this one, oldest first,
+    where it was corrected. ``standing``: where the patient stands."""
+
+    events: tuple[PlanEvent, ...]
+    history: tuple[Answer, ...]
+    standing: Standing | None
+
+
+async def told_with(service: Service, call: Call, answer: Answer) -> Told:
+    """What else there is to tell with an answer that was just given."""
+    found = await looked_up(service, call, answer.screen.patient_id, 1, 1)
+    if found and found[0].patient.merged_into is not None:
+        found = await looked_up(service, call, found[0].patient.merged_into, 1, 1)
+    standing = found[0] if found else None
+    history = await versions_of(service, call, answer.screen)
+    if standing is not None and standing.plan.plan.id == answer.plan.id:
+        return Told(standing.plan.events, history, standing)
+    kept = await service.records.plan(call.principal.org, answer.plan.id)
+    if kept is None:
+        raise NotFound("No such plan.")
+    return Told(kept.events, history, standing)
+
+
+async def versions_of(service: Service, call: Call, record: ScreenRecord) -> tuple[Answer, ...]:
+    """The versions of a corrected screen up to this one, oldest first; none of another one, which
+    has changed nothing or everything."""
+    if record.status != ScreenStatus.AMENDED:
+        return ()
+    now, first = service.clock(), max(1, record.version - VERSIONS_READ + 1)
+    found = [
+        await service.records.screen(call.principal.org, record.id, version)
+        for version in range(first, record.version + 1)
+    ]
+    return tuple([answer_now(kept, now) for kept in found if kept is not None])
+
+
+async def family_of(service: Service, call: Call, patient: str) -> Family:
+    """The records that are one patient with this one. Raises NotFound."""
+    found = await service.records.family(call.principal.org, patient)
+    if found is None:
+        raise NotFound("No such patient.")
+    return found
