@@ -16,26 +16,26 @@ _NOTHING = Refusal(
 
 
 def guarded(handler: Handler, needs: Needs) -> Handler:
-    """``handler`` behind the question who calls and whether they have every scope in ``needs``."""
+    """``handler`` behind the question who calls and whether they have every scope in ``needs``.
+    A scope that the handler itself finds missing is noted as well."""
 
     async def answer(request: Ask) -> Response[bytes]:
-        await admit(request, needs)
-        return await handler(request)
+        call = await caller(request)
+        try:
+            require(call, needs)
+            return await handler(request)
+        except NotAllowed as refused:
+            if refused.scope:
+                await _note_scope(request, call, refused.scope)
+            raise
 
     return answer
 
 
-async def admit(request: Ask, needs: Needs) -> Call:
-    """The caller, who has every scope in ``needs``. Raises NotAllowed, Unavailable."""
-    call = await caller(request)
-    try:
-        require(call, needs)
-    except NotAllowed as refused:
-        house = house_of(request)
-        audit = house.service.records.audit
-        await house.refusals.note_scope(call.principal, refused.scope, call.request_id, audit)
-        raise
-    return call
+async def _note_scope(request: Ask, call: Call, scope: str) -> None:
+    house = house_of(request)
+    audit = house.service.records.audit
+    await house.refusals.note_scope(call.principal, scope, call.request_id, audit)
 
 
 async def caller(request: Ask) -> Call:

@@ -105,7 +105,12 @@ def _principal(issuer: Issuer, claims: dict[str, Any]) -> Principal | Refusal:
     if not subject or not subject.isprintable():
         return refused("no_subject", "The token must say whom it was given to: sub or client_id.")
     name = client if client and client.isprintable() else subject
-    return Principal(org, f"{issuer.issuer}|{subject}", name, granted(_scopes(claims)))
+    return Principal(org, _credential(issuer, subject), name, granted(_scopes(claims)))
+
+
+def _credential(issuer: Issuer, subject: str) -> str:
+    """Who it was given to, the same for each of his tokens, and opaque: it stands in logs."""
+    return f"token-{hashlib.sha256(f'{issuer.issuer}|{subject}'.encode()).hexdigest()[:32]}"
 
 
 def _fault(issuer: Issuer, claims: dict[str, Any], now: float) -> Refusal | None:

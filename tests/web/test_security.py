@@ -4,16 +4,20 @@ import json
 import sqlite3
 from contextlib import closing
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 from msgspec.structs import replace
 
+from service.domain.problem import NotAllowed
 from service.domain.scope import EVERYTHING
 from service.storage.keys import create_key, list_keys, revoke_key
 from service.storage.verify import verify_audit
 from service.web.house import House
 from service.web.routes import OPERATIONS
+from service.web.scopes import needs, require
+from service.web.security import caller, guarded
 from service.web.tokens import Tokens
 from service.web.tokens_fetch import fetch_keys
 from service.web.tokens_keys import IssuerKeys
@@ -173,3 +177,19 @@ def trail(database: Path) -> list[dict[str, Any]]:
     with closing(sqlite3.connect(database)) as connection:
         rows = connection.execute("SELECT body FROM audit ORDER BY org, chain, seq").fetchall()
     return [json.loads(row[0]) for row in rows]
+
+
+async def test_a_scope_that_a_handler_finds_missing_is_noted_as_well(running: World) -> None:
+    async def handler(request: Any) -> Any:
+        require(await caller(request), needs("Goal", "r"))
+
+    (ward,) = [one for one in list_keys(running.database) if one.name == "ward"]
+    made = create_key(running.database, running.clock, ward.org, "x", scopes=["system/Flag.r"])
+    headers = {"authorization": f"Bearer {made.key}"}
+    app = running.app._router
+    scope = {"state": {"request_id": "request-1"}}
+    request: Any = SimpleNamespace(app=app, scope=scope, headers=headers)
+    with pytest.raises(NotAllowed):
+        await guarded(handler, needs("Flag", "r"))(request)
+    told = [(one["action"], one["outcome"]) for one in trail(running.database)]
+    assert told.count(("scope.refuse", "lacks system/Goal.r")) == 1

@@ -3,6 +3,7 @@
 The tokens are made with another library than the one that checks them.
 """
 
+import hashlib
 import json
 from collections.abc import Callable
 from datetime import timedelta
@@ -29,9 +30,18 @@ from tests.web.tokens_world import b64, ec_key, signed
 
 async def test_a_good_token_says_who_calls_for_whom_and_what_it_may_do() -> None:
     found = await desk().opens(signed(KEY, claims(client_id="board")))
-    assert found == Principal(
-        "org-1", f"{ISSUER}|ward-system", "board", frozenset({"CarePlan.r", "CarePlan.s"})
-    )
+    digest = hashlib.sha256(f"{ISSUER}|ward-system".encode()).hexdigest()
+    scopes = frozenset({"CarePlan.r", "CarePlan.s"})
+    assert found == Principal("org-1", f"token-{digest[:32]}", "board", scopes)
+
+
+async def test_a_caller_is_the_same_with_each_of_its_tokens_and_no_other() -> None:
+    second = "https://id.lakeside.example"
+    both = desk(issuer(), issuer(issuer=second))
+    said = [{}, {"jti": "2"}, {"sub": "other"}, {"iss": second}]
+    found = [(await both.opens(signed(KEY, claims(**one)))).credential for one in said]
+    assert found[0] == found[1]
+    assert len(set(found)) == 3
 
 
 @pytest.mark.parametrize("alg", RSA_ALGORITHMS)
