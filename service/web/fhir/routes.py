@@ -2,8 +2,14 @@
 
 from typing import NamedTuple
 
+from service.fhir.search_parameters import PARAMETERS
 from service.web import smart
 from service.web.fhir import write
+from service.web.fhir.capability import metadata
+from service.web.fhir.definitions import read_definition, search_definitions
+from service.web.fhir.history import MOST_VERSIONS, history
+from service.web.fhir.read import read, read_version
+from service.web.fhir.search import search
 from service.web.operation import Handler
 from service.web.scopes import Needs, needs
 
@@ -33,7 +39,48 @@ _WRITES: tuple[Route, ...] = (
 )
 """A Bundle is asked entry by entry what it needs."""
 
+DEFINITIONS = (
+    "ActivityDefinition",
+    "CodeSystem",
+    "ConceptMap",
+    "OperationDefinition",
+    "PlanDefinition",
+    "Questionnaire",
+    "SearchParameter",
+    "StructureDefinition",
+    "ValueSet",
+)
+
+
+def _records(kind: str) -> tuple[Route, ...]:
+    """A type that is made from what was recorded."""
+    reading, searching = needs(kind, "r"), needs(kind, "s")
+    return (
+        Route("GET", f"/{kind}/{{id}}", read(kind), reading),
+        Route("GET", f"/{kind}/{{id}}/_history", history(kind), reading),
+        Route(
+            "GET",
+            f"/{kind}/{{id}}/_history/{{version}}",
+            read_version(kind, MOST_VERSIONS),
+            reading,
+        ),
+        Route("GET", f"/{kind}", search(kind), searching),
+        Route("POST", f"/{kind}/_search", search(kind), searching),
+    )
+
+
+def _published(kind: str) -> tuple[Route, ...]:
+    """A type that the service publishes about itself."""
+    return (
+        Route("GET", f"/{kind}/{{id}}", read_definition, needs(kind, "r")),
+        Route("GET", f"/{kind}", search_definitions, needs(kind, "s")),
+    )
+
+
 ROUTES: tuple[Route, ...] = (
+    Route("GET", "/metadata", metadata, open=True),
     Route("GET", smart.PATH, smart.smart_configuration, open=True),
+    *[route for kind in PARAMETERS for route in _records(kind)],
+    *[route for kind in DEFINITIONS for route in _published(kind)],
     *_WRITES,
 )
