@@ -99,7 +99,8 @@ def _unsaid(_kind: str, _code: str) -> None:
 
 
 class _Maker(Struct, frozen=True):
-    """Makes form items; ``titles`` are the rule book's words for fields that have some."""
+    """Makes form items; ``titles`` are the rule book's words for
+    fields that have some, by link."""
 
     system_of: SystemOf
     titles: Mapping[str, str]
@@ -112,7 +113,7 @@ class _Maker(Struct, frozen=True):
 
     def item(self, field: shape.Field, above: str) -> FormItem:
         link = f"{above}.{field.name}" if above else field.name
-        text = self.title(field.name)
+        text = self.title(link)
         label = self.label(link.split("."))
         at = _Place(field.name, link, text, label, limits_of(field))
         kind = _bare(field.type)
@@ -130,13 +131,14 @@ class _Maker(Struct, frozen=True):
 
     def label(self, path: list[str]) -> str:
         """The whole path in words; the rooms of the screen go without saying."""
-        titles = [self.title(name) for name in path]
+        titles = [self.title(".".join(path[: place + 1])) for place in range(len(path))]
         first, *rest = titles[1:] if path[0] in _ROOMS and titles[1:] else titles
         return ", ".join([first, *[uncapital(title) for title in rest]])
 
-    def title(self, name: str) -> str:
+    def title(self, link: str) -> str:
         """The words for a field, without the unit that its name ends in."""
-        return self.titles.get(name) or FIELD_WORDS.get(name) or sentence(without_unit(name))
+        name = link.rpartition(".")[2]
+        return self.titles.get(link) or FIELD_WORDS.get(name) or sentence(without_unit(name))
 
     def limited(self, kind: shape.UnionType, at: _Place) -> FormItem:
         """Either the word ``any`` or a list of what there is."""

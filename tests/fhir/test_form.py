@@ -77,8 +77,13 @@ def test_units_are_not_said_twice() -> None:
 
 
 def test_stages_are_called_as_the_rule_book_calls_them() -> None:
-    form = items(form_of(lambda kind: kind, {"rise": "Getting up"}))
+    form = items(form_of(lambda kind: kind, {"stages.rise": "Getting up"}))
     assert next(item for item in form if item.link == "stages.rise").text == "Getting up"
+
+
+def test_a_field_with_the_name_of_a_stage_is_called_by_its_own() -> None:
+    item = next(item for item in FORM if item.link == "tests.mrc_sum.left.knee_extension")
+    assert item.text == "Knee extension"
 
 
 def test_a_list_of_what_has_no_form_is_refused() -> None:

@@ -4,9 +4,8 @@ from decimal import Decimal
 from typing import TypedDict
 
 from service.fhir.narrative import narrative, safe
-from service.fhir.resources import Resource
 from service.fhir.site import Site
-from service.fhir.structs import CodeableConcept, Coding, Element, Narrative
+from service.fhir.structs import CodeableConcept, Coding, Element, Narrative, Resource
 from service.fhir.text import fhir_id
 
 PUBLISHER = "Stanchion"

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 from service.fhir.definitions.code_systems import FINDING_CODES, value_set_url
 from service.fhir.definitions.profile_elements import ElementBinding, ElementDefinition, Invariant
 from service.fhir.definitions.slots import BY_PATTERN, always, bound, invariant, never, slot
-from service.fhir.site import Site, code_system
+from service.fhir.site import Site
 from service.fhir.structs import CodeableConcept, Coding
 
 _CATEGORIES = "http://terminology.hl7.org/CodeSystem/observation-category"
@@ -15,14 +15,13 @@ _CATEGORIES = "http://terminology.hl7.org/CodeSystem/observation-category"
 
 def panel(site: Site) -> list[ElementDefinition]:
     """The screen as a whole: it holds its findings together and has no value of its own."""
-    code = Coding(code_system(site.canonical, "finding"), "bedside_mobility_screen")
-    root = slot("Observation", "A bedside mobility screen as a panel of its findings.")
+    told = "A bedside mobility screen as a panel of its findings."
+    root = replace(slot("Observation", told), constraint=(_status(site, "panel"),))
     return [
         root,
-        *_shared(site, "panel", "survey"),
+        *_shared("survey"),
         replace(
-            always("Observation.code", "A bedside mobility screen."),
-            pattern_codeable_concept=CodeableConcept((code,)),
+            always("Observation.code", "A bedside mobility screen."), binding=bound(site, "finding")
         ),
         *_when(),
         never("Observation.value[x]", "The members hold the values."),
@@ -40,11 +39,14 @@ def finding(site: Site) -> list[ElementDefinition]:
         "A finding has a value, says why it has none, or leaves it to its components.",
         "value.exists() or dataAbsentReason.exists() or component.exists()", "finding",
     )  # fmt: skip
-    root = replace(slot("Observation", "One finding of a screen."), constraint=(told,))
+    root = replace(
+        slot("Observation", "One finding of a screen."),
+        constraint=(_status(site, "finding"), told),
+    )
     codes = ElementBinding(strength="required", value_set=value_set_url(site, FINDING_CODES))
     return [
         root,
-        *_shared(site, "finding", None),
+        *_shared(None),
         replace(always("Observation.code", "Which finding."), binding=codes),
         *_when(),
         slot("Observation.value[x]", "What was found.", must=True),
@@ -62,10 +64,13 @@ def vital_sign(site: Site) -> list[ElementDefinition]:
         "A vital sign has a value, components or members; it is only sent where it was measured.",
         "value.exists() or component.exists() or hasMember.exists()", "vital-sign",
     )  # fmt: skip
-    root = replace(slot("Observation", "A vital sign or body size."), constraint=(told,))
+    root = replace(
+        slot("Observation", "A vital sign or body size."),
+        constraint=(_status(site, "vital-sign"), told),
+    )
     return [
         root,
-        *_shared(site, "vital-sign", "vital-signs"),
+        *_shared("vital-signs"),
         replace(
             always("Observation.code", "What was measured."), binding=bound(site, "vital-sign")
         ),
@@ -76,11 +81,10 @@ def vital_sign(site: Site) -> list[ElementDefinition]:
     ]
 
 
-def _shared(site: Site, profile: str, category: str | None) -> Iterator[ElementDefinition]:
+def _shared(category: str | None) -> Iterator[ElementDefinition]:
     yield always("Observation.text", "The finding in words.")
     yield slot("Observation.identifier", "Ours, the same in every version.", low=1, must=True)
-    status = always("Observation.status", "Final, amended by a correction, or entered in error.")
-    yield replace(status, constraint=(_status(site, profile),))
+    yield always("Observation.status", "Final, amended by a correction, or entered in error.")
     told = slot("Observation.category", "What kind of finding it is.", low=1, must=True)
     if category is None:
         yield told
@@ -99,7 +103,7 @@ def _status(site: Site, profile: str) -> Invariant:
     return invariant(
         site, f"stn-{profile}-status",
         "Nothing preliminary is sent, and nothing is cancelled.",
-        "$this = 'final' or $this = 'amended' or $this = 'entered-in-error'", profile,
+        "status = 'final' or status = 'amended' or status = 'entered-in-error'", profile,
     )  # fmt: skip
 
 

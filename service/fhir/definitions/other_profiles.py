@@ -27,16 +27,16 @@ def response(site: Site) -> list[ElementDefinition]:
     form = f"{site.canonical}/Questionnaire/{QUESTIONNAIRE}"
     ours = invariant(
         site, "stn-response-1", "It answers the bedside mobility screen of a stated version.",
-        f"$this.startsWith('{form}|')", "questionnaire-response",
+        f"questionnaire.startsWith('{form}|')", "questionnaire-response",
     )  # fmt: skip
     return [
-        slot("QuestionnaireResponse", "A bedside mobility screen as it was answered."),
-        always("QuestionnaireResponse.text", "Every answer in words."),
-        always("QuestionnaireResponse.identifier", "The id of the screen."),
         replace(
-            always("QuestionnaireResponse.questionnaire", "The form and its version."),
+            slot("QuestionnaireResponse", "A bedside mobility screen as it was answered."),
             constraint=(ours,),
         ),
+        always("QuestionnaireResponse.text", "Every answer in words."),
+        always("QuestionnaireResponse.identifier", "The id of the screen."),
+        always("QuestionnaireResponse.questionnaire", "The form and its version."),
         always("QuestionnaireResponse.status", "Completed, amended, or entered in error."),
         always("QuestionnaireResponse.subject", "The person."),
         always("QuestionnaireResponse.subject.identifier", "The person's business identifier."),

@@ -8,6 +8,7 @@ from urllib.parse import urlencode
 
 from litestar.response import Response
 
+from service import __version__
 from service.domain.problem import NotFound
 from service.fhir.definitions.find import (
     PARAMETERS,
@@ -75,7 +76,7 @@ def _path(request: Ask) -> list[str]:
 
 
 def _tag(digest: str, base: str) -> str:
-    return f'W/"{hashlib.sha256(f"{digest} {base}".encode()).hexdigest()[:32]}"'
+    return f'W/"{hashlib.sha256(f"{__version__} {digest} {base}".encode()).hexdigest()[:32]}"'
 
 
 def _refuse_unknown(request: Ask, said: list[tuple[str, str]]) -> None:
