@@ -3,6 +3,7 @@
 import pytest
 
 from service.web.gate import request_id_of
+from tests.web.watched import watched
 from tests.web.world import World, screen
 
 
@@ -51,3 +52,29 @@ async def test_options_lists_the_methods(running: World) -> None:
     response = await running.nobody.options("/v1/screens")
     assert response.status_code == 204
     assert set(response.headers["allow"].split(", ")) == {"GET", "HEAD", "POST", "OPTIONS"}
+
+
+async def test_an_answer_is_kept_by_no_cache_unless_it_says_otherwise(running: World) -> None:
+    assert (await running.nobody.options("/v1/screens")).headers["cache-control"] == "no-store"
+    asset = await running.nobody.get("/docs/swagger-ui.css")
+    assert asset.headers["cache-control"] == "public, max-age=3600"
+
+
+async def test_only_where_clients_come_by_https_are_they_told_to_stay_there(
+    running: World,
+) -> None:
+    name = "strict-transport-security"
+    assert name not in (await running.nobody.get("/health/live")).headers
+    watched(running, tls=True)
+    assert (await running.nobody.get("/health/live")).headers[name] == "max-age=31536000"
+
+
+async def test_no_answer_sets_a_cookie_and_no_problem_is_packed(running: World) -> None:
+    headers = {"Accept-Encoding": "br, gzip"}
+    body = {**screen(), "unknown": ["x"] * 300}
+    kept = await running.client.post("/v1/screens", json=screen(), headers=headers)
+    faulty = await running.client.post("/v1/screens", json=body, headers=headers)
+    assert (kept.status_code, faulty.status_code) == (201, 422)
+    assert "content-encoding" not in faulty.headers
+    for response in (kept, faulty):
+        assert "set-cookie" not in response.headers
