@@ -5,7 +5,7 @@ from typing import Any
 from service.application.search_records import noted, screen_versions
 from service.fhir.provenance_history import newest_provenance
 from service.web.fhir.instances import FIND
-from service.web.fhir.search_look import Search
+from service.web.fhir.search_look import Search, tells_of
 from service.web.fhir.search_walk import Unit
 from service.web.scopes import allow, needs
 
@@ -50,11 +50,6 @@ async def _provenances(search: Search, matches: tuple[tuple[Unit, Any], ...]) ->
         if not history:
             continue
         made = newest_provenance(search.house.site, history, search.now)
-        if any(_tells_of(made, one) for one in shown):
+        if any(tells_of(made, type(one).__name__, one.id) for one in shown):
             found.append(made)
     return found
-
-
-def _tells_of(provenance: Any, resource: Any) -> bool:
-    named = f"{type(resource).__name__}/{resource.id}/"
-    return any(str(one.reference).startswith(named) for one in provenance.target)

@@ -16,6 +16,7 @@ from service.application.note_reading import note_reading_of_current
 from service.application.search_records import known_by, noted, roots_of
 from service.application.service import Call
 from service.domain.problem import Fault, Refused, Unreadable
+from service.fhir.provenance_history import PROVENANCE
 from service.fhir.search_bundle import search_bundle
 from service.fhir.search_control import Control
 from service.fhir.search_query import Query, Whose, read_query
@@ -23,14 +24,13 @@ from service.web.fhir import content
 from service.web.fhir.included import included_with
 from service.web.fhir.search_look import Search
 from service.web.fhir.search_walk import Mark, Walked, read_mark, walk, word_of
-from service.web.fhir.sources import source_of
+from service.web.fhir.sources import screen_behind, source_of
 from service.web.house import Ask, House, house_of
 from service.web.operation import Handler
 from service.web.security import caller
 
 NOBODY = "00000000-0000-0000-0000-000000000000"
 """The id that no patient has."""
-_KNOWN_BY_NOBODY = (Whose(),)
 
 
 def search(kind: str) -> Handler:
@@ -41,7 +41,7 @@ def search(kind: str) -> Handler:
         call, house = await caller(request), house_of(request)
         query = await _query(request, house, call, kind)
         groups = [await _patients_of(house, call, whose) for whose in query.whose]
-        asked = _search(house, call, query, groups)
+        asked = _search(house, call, query, groups, await _named_ids(house, call, query))
         walked = await _walked(asked)
         await _noted(asked, walked)
         beside = await included_with(asked, walked.matches)
@@ -89,7 +89,26 @@ async def _patients_of(house: House, call: Call, whose: Whose) -> tuple[str, ...
     return tuple(dict.fromkeys(found))
 
 
-def _search(house: House, call: Call, query: Query, groups: list[tuple[str, ...]]) -> Search:
+async def _named_ids(house: House, call: Call, query: Query) -> tuple[str, ...] | None:
+    """The resources that the search names itself, or that are of what it names."""
+    ids = query.ids
+    for targets in query.targets:
+        found = {
+            f"{screen}-{PROVENANCE}"
+            for kind, name in targets
+            if (screen := await screen_behind(house, call, kind, name)) is not None
+        }
+        ids = tuple(sorted(found if ids is None else found.intersection(ids)))
+    return ids
+
+
+def _search(
+    house: House,
+    call: Call,
+    query: Query,
+    groups: list[tuple[str, ...]],
+    ids: tuple[str, ...] | None,
+) -> Search:
     patients = None
     if groups:
         first, *others = groups
@@ -100,7 +119,7 @@ def _search(house: House, call: Call, query: Query, groups: list[tuple[str, ...]
         query=query,
         now=house.service.clock(),
         patients=patients,
-        ids=query.ids,
+        ids=ids,
     )
 
 

@@ -29,7 +29,21 @@ class Search(Struct, frozen=True, kw_only=True):
     ids: tuple[str, ...] | None = None
 
     def matching(self, resources: tuple[Any, ...]) -> tuple[Any, ...]:
-        return tuple([one for one in resources if self.query.holds(one, self.now)])
+        return tuple([one for one in resources if self._matches(one)])
+
+    def _matches(self, resource: Any) -> bool:
+        """A Provenance is of a target where it names it."""
+        named = all(
+            any(tells_of(resource, kind, name) for kind, name in targets)
+            for targets in self.query.targets
+        )
+        return named and self.query.holds(resource, self.now)
+
+
+def tells_of(provenance: Any, kind: str, name: str) -> bool:
+    """Whether a Provenance is of that resource, in whichever version."""
+    target = f"{kind}/{name}/"
+    return any(str(one.reference).startswith(target) for one in provenance.target)
 
 
 def look_of(search: Search) -> Look:

@@ -7,7 +7,13 @@ from msgspec.structs import replace
 from service.application.answer import answer_now
 from service.application.plan_history import plan_versions
 from service.application.search_ports import By, FoundPlan, FoundScreen
-from service.application.search_records import found_plans, found_screens, roots_of
+from service.application.search_records import (
+    found_plans,
+    found_screens,
+    plan_behind,
+    roots_of,
+)
+from service.application.service import Call
 from service.domain.record import PatientRecord
 from service.fhir.care_plan import care_plan_of
 from service.fhir.finding_history import findings_of
@@ -17,6 +23,7 @@ from service.fhir.software import device_id
 from service.web.fhir.instances import FIND, WHOLES, patient_instance
 from service.web.fhir.search_look import Search, look_of
 from service.web.fhir.search_walk import Source, Unit
+from service.web.house import House
 
 _ID = 36
 _EARLIER_PLANS = 50
@@ -75,6 +82,14 @@ async def _is_asked_for(search: Search, patient: str | None) -> bool:
         return False
     roots = await roots_of(search.house.service, search.call, (patient,))
     return bool(set(roots) & set(search.patients)) or patient in search.patients
+
+
+async def screen_behind(house: House, call: Call, kind: str, name: str) -> str | None:
+    """The screen that a CarePlan or an Observation is of; None for anything else."""
+    if kind == "Observation":
+        return name[:_ID]
+    found = await plan_behind(house.service, call, name) if kind == "CarePlan" else None
+    return None if found is None else found.plan.plan.screen_id
 
 
 def _screen_of(told: tuple[Any, ...]) -> str | None:
