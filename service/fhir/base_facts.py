@@ -112,6 +112,13 @@ def base_elements(name: str) -> tuple[ElementFacts, ...]:
 
 
 @cache
+def known_resources() -> tuple[str, ...]:
+    """Every type of resource there are facts for, by the alphabet."""
+    facts = [type_facts(name) for name in sorted(known_types())]
+    return tuple(each.name for each in facts if each.kind == "resource" and not each.abstract)
+
+
+@cache
 def value_sets() -> Mapping[str, Codes]:
     """Canonical with version → codes, for each required value set that is a list."""
     return msgspec.json.decode(_read(_VALUE_SETS), type=dict[str, dict[str, frozenset[str]]])

@@ -26,10 +26,12 @@ _UNCHECKED = (
 
 class Wanted(Struct, frozen=True):
     """``kind``: the type that the address names, or empty. ``profiles``: canonicals that the
-    caller wants it held to, besides those in meta.profile."""
+    caller wants it held to, besides those in meta.profile. ``found``: what is wrong with the
+    question itself."""
 
     kind: str = ""
     profiles: tuple[str, ...] = ()
+    found: tuple[Finding, ...] = ()
 
 
 def read_tree(body: bytes) -> Any:
@@ -47,7 +49,7 @@ def validate(
     """Every fault, the errors first where there are too many to tell; then what was not
     looked at. ``resource`` is what :func:`read_tree` gave."""
     walked = walk(resource)
-    found = [*walked.findings, *_of_address(resource, wanted)]
+    found = [*wanted.found, *_of_address(resource, wanted), *walked.findings]
     found += _of_nodes(walked, known)
     found += _of_profiles(walked, known, wanted)
     if isinstance(resource, dict):

@@ -62,6 +62,10 @@ def _has_system(node: Node) -> bool:
     return "code" not in node.value or "system" in node.value
 
 
+def _exists_is_boolean(node: Node) -> bool:
+    return node.value.get("operator") != "exists" or "answerBoolean" in node.value
+
+
 NATIVE: dict[str, Holds] = {
     "ele-1": _has_content,
     "ext-1": _value_or_parts,
@@ -69,6 +73,7 @@ NATIVE: dict[str, Holds] = {
     "per-1": _in_order,
     "rng-2": _low_first,
     "qty-3": _has_system,
+    "que-7": _exists_is_boolean,
     "txt-1": lambda node: node.value is None or is_plain(node.value),
     "txt-2": lambda node: node.value is None or says_something(node.value),
 }

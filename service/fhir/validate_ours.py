@@ -1,26 +1,27 @@
 """What of our own is a resource held to: the profiles and codes of a site?"""
 
+import json
 from functools import cache
+from typing import Any
 
-from service.fhir.own_systems import own_systems
-from service.fhir.site import CANONICAL, Site, code_system, site_of
-from service.fhir.validate_known import Known
+from service.fhir.definitions.everything import all_definitions
+from service.fhir.encode import bytes_of
+from service.fhir.site import CANONICAL, Site, site_of
+from service.fhir.validate_known import Known, known_from
 from service.rules.load import load_book
 
-_KNOWN: dict[tuple[str, str], Known] = {}
+_KEPT = 4
+_made: list[tuple[Site, Known]] = []
 
 
 def known_at(site: Site) -> Known:
-    """Made once for each rule book and canonical."""
-    key = (site.canonical, site.book.ref.digest)
-    known = _KNOWN.get(key)
-    if known is None:
-        systems = own_systems(site.book)
-        codes = {
-            code_system(site.canonical, kind): frozenset(system.codes)
-            for kind, system in systems.items()
-        }
-        known = _KNOWN[key] = Known({}, codes, {})
+    """What ``site`` publishes, made once for the sites last asked for."""
+    for made_for, known in _made:
+        if made_for is site:
+            return known
+    known = known_from([_plain(each) for each in all_definitions(site)])
+    _made.append((site, known))
+    del _made[:-_KEPT]
     return known
 
 
@@ -28,3 +29,8 @@ def known_at(site: Site) -> Known:
 def known_here() -> Known:
     """For the rule book that comes with the service, under its own canonical."""
     return known_at(site_of(load_book(), CANONICAL))
+
+
+def _plain(resource: Any) -> dict[str, Any]:
+    plain: dict[str, Any] = json.loads(bytes_of(resource))
+    return plain

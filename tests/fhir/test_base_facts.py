@@ -5,6 +5,7 @@ import pytest
 from service.fhir.base_facts import (
     STRUCTURE,
     base_elements,
+    known_resources,
     known_types,
     type_facts,
     value_sets,
@@ -57,6 +58,11 @@ def test_every_key_of_an_element_has_its_constraint() -> None:
         facts = type_facts(name)
         keys = {key for each in facts.elements for key in each.constraints}
         assert keys == set(facts.constraints), name
+
+
+def test_the_resources_are_those_that_can_be_sent() -> None:
+    assert {"Observation", "Bundle"} < set(known_resources())
+    assert not {"Resource", "DomainResource", "Quantity", "id"} & set(known_resources())
 
 
 def test_an_unknown_type_is_a_key_error() -> None:

@@ -99,3 +99,10 @@ def test_a_narrative_is_plain_and_says_something() -> None:
     assert NATIVE["txt-1"](node_of("xhtml", good)) and NATIVE["txt-2"](node_of("xhtml", good))
     assert not NATIVE["txt-1"](node_of("xhtml", good.replace("a", "<script/>")))
     assert not NATIVE["txt-2"](node_of("xhtml", good.replace("a", " ")))
+
+
+def test_whether_an_answer_exists_is_true_or_false() -> None:
+    holds_for, asked = NATIVE["que-7"], {"question": "a", "operator": "exists"}
+    assert holds_for(node_of("BackboneElement", {**asked, "answerBoolean": False}))
+    assert not holds_for(node_of("BackboneElement", {**asked, "answerString": "x"}))
+    assert holds_for(node_of("BackboneElement", {**asked, "operator": "=", "answerString": "x"}))

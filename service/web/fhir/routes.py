@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from service.fhir.search_parameters import PARAMETERS
 from service.web import smart
-from service.web.fhir import write
+from service.web.fhir import validate, write
 from service.web.fhir.capability import metadata
 from service.web.fhir.definitions import read_definition, search_definitions
 from service.web.fhir.history import MOST_VERSIONS, history
@@ -77,10 +77,21 @@ def _published(kind: str) -> tuple[Route, ...]:
     )
 
 
+_LOOKS: tuple[Route, ...] = (
+    *(Route("POST", f"/{kind}/$validate", validate.validate_type) for kind in validate.TYPES),
+    *(
+        Route(method, f"/{kind}/{{id}}/$validate", validate.validate_instance)
+        for kind in validate.KEPT
+        for method in ("GET", "POST")
+    ),
+)
+"""Nothing is kept, and what is kept is read only where the caller may read it."""
+
 ROUTES: tuple[Route, ...] = (
     Route("GET", "/metadata", metadata, open=True),
     Route("GET", smart.PATH, smart.smart_configuration, open=True),
     *[route for kind in PARAMETERS for route in _records(kind)],
     *[route for kind in DEFINITIONS for route in _published(kind)],
     *_WRITES,
+    *_LOOKS,
 )
