@@ -33,16 +33,20 @@ class Look(Struct, frozen=True, kw_only=True):
 
 class FoundScreen(Struct, frozen=True):
     """All versions of a screen, oldest first. By observed a screen is found once; by changed
-    once for each of its versions, and ``version`` says for which."""
+    once for each of its versions, and ``version`` says for which. ``begin`` is the cursor of the
+    place just before it."""
 
+    begin: str
     cursor: str
     version: int
     versions: tuple[KeptScreen, ...]
 
 
 class FoundPlan(Struct, frozen=True):
-    """A plan and the screen version that it rests on. By changed it stands at its last event."""
+    """A plan and the screen version that it rests on. By changed it stands at its last event.
+    ``begin`` is the cursor of the place just before it."""
 
+    begin: str
     cursor: str
     plan: KeptPlan
     record: ScreenRecord

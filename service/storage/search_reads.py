@@ -37,13 +37,15 @@ def find_screens(connection: sqlite3.Connection, org: str, look: Look) -> tuple[
     for place in _places(connection, org, look, "screen"):
         if place.id not in known:
             known[place.id] = versions_of(connection, org, place.id)
-        found.append(FoundScreen(word_of(*place), place.version, known[place.id]))
+        found.append(
+            FoundScreen(_begin(look, place), word_of(*place), place.version, known[place.id])
+        )
     return tuple(found)
 
 
 def find_plans(connection: sqlite3.Connection, org: str, look: Look) -> tuple[FoundPlan, ...]:
     return tuple(
-        _found_plan(connection, org, kept, word_of(*place))
+        _found_plan(connection, org, kept, (_begin(look, place), word_of(*place)))
         for place in _places(connection, org, look, "plan")
         if (kept := read_plan(connection, org, place.id)) is not None
     )
@@ -51,7 +53,7 @@ def find_plans(connection: sqlite3.Connection, org: str, look: Look) -> tuple[Fo
 
 def plan_and_screen(connection: sqlite3.Connection, org: str, plan: str) -> FoundPlan | None:
     kept = read_plan(connection, org, plan)
-    return None if kept is None else _found_plan(connection, org, kept, "")
+    return None if kept is None else _found_plan(connection, org, kept, ("", ""))
 
 
 def versions_of(connection: sqlite3.Connection, org: str, screen: str) -> tuple[KeptScreen, ...]:
@@ -120,13 +122,23 @@ def _systems(connection: sqlite3.Connection, org: str) -> Iterator[str]:
         yield system
 
 
-def _found_plan(connection: sqlite3.Connection, org: str, kept: KeptPlan, cursor: str) -> FoundPlan:
+def _found_plan(
+    connection: sqlite3.Connection, org: str, kept: KeptPlan, cursors: tuple[str, str]
+) -> FoundPlan:
     plan = kept.plan
     behind = read_screen(connection, org, plan.screen_id, plan.screen_version)
     if behind is None:
         raise LookupError("A plan without its screen.")
     record: ScreenRecord = behind.record
-    return FoundPlan(cursor, kept, record)
+    return FoundPlan(*cursors, kept, record)
+
+
+def _begin(look: Look, place: Place) -> str:
+    """The place just before a row. By observed whichever version the row comes to have."""
+    exact = look.by is By.CHANGED
+    if look.newest_first:
+        return word_of(place.at, place.id, place.version + 1 if exact else _EVER)
+    return word_of(place.at, place.id, place.version - 1 if exact else 0)
 
 
 def _places(connection: sqlite3.Connection, org: str, look: Look, table: str) -> Iterable[Place]:

@@ -29,7 +29,7 @@ class FakeSearches:
                 time = record.content.observed_at if look.by is By.OBSERVED else record.recorded_at
                 found[time, screen, record.version] = await self.versions_of(org, screen)
         return tuple(
-            FoundScreen(_word(key), key[2], found[key]) for key in _stretch(list(found), look)
+            FoundScreen("", _word(key), key[2], found[key]) for key in _stretch(list(found), look)
         )
 
     async def find_plans(self, org: str, look: Look) -> tuple[FoundPlan, ...]:
@@ -41,7 +41,7 @@ class FakeSearches:
                 continue
             at = one.plan.plan.valid_from if look.by is By.OBSERVED else one.plan.events[-1].at
             key = (at, plan, 0)
-            found[key] = FoundPlan(_word(key), one.plan, one.record)
+            found[key] = FoundPlan("", _word(key), one.plan, one.record)
         return tuple(found[key] for key in _stretch(list(found), look))
 
     async def find_patients(self, org: str, limit: int, after: str | None) -> Page[PatientRecord]:
@@ -57,7 +57,7 @@ class FakeSearches:
             return None
         kept = self._tables.kept_plan(org, plan)
         behind = self._tables.screens[org, kept.plan.screen_id][kept.plan.screen_version - 1]
-        return FoundPlan("", kept, behind.record)
+        return FoundPlan("", "", kept, behind.record)
 
     async def patients_with(self, org: str, value: str) -> tuple[PatientRecord, ...]:
         known = self._tables.known.items()

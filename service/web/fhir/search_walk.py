@@ -22,9 +22,11 @@ MOST_COUNTED = 500
 
 
 class Unit(Struct, frozen=True, kw_only=True):
-    """``cursor``: its place. ``key``: which it is, wherever it stands. ``patient``: whose it is;
-    ``screen``: what its Provenance is of. ``tell`` gives the resources that match."""
+    """``begin`` and ``cursor``: the places just before it and just behind it. ``key``: which it
+    is, wherever it stands. ``patient``: whose it is; ``screen``: what its Provenance is of.
+    ``tell`` gives the resources that match."""
 
+    begin: str
     cursor: str
     key: str
     tell: Callable[[], tuple[Any, ...]]
@@ -38,8 +40,8 @@ Source = Callable[[str | None, int], Awaitable[tuple[Unit, ...]]]
 
 
 class Mark(Struct, frozen=True, array_like=True):
-    """Where a page ended: after the unit at ``cursor``, and inside the one called ``key`` after
-    the resource ``last``. ``total``: what the first page counted."""
+    """Where a page ended: at the place ``cursor``, and inside the unit called ``key`` after the
+    resource ``last``. ``total``: what the first page counted."""
 
     cursor: str | None = None
     key: str = ""
@@ -103,7 +105,6 @@ class _Page:
     def __init__(self, mark: Mark, count: int) -> None:
         self._mark, self._count = mark, count
         self._matches: list[tuple[Unit, Any]] = []
-        self._before = mark.cursor
         self.next: Mark | None = None
         self.counted = 0
 
@@ -114,8 +115,7 @@ class _Page:
             if len(self._matches) < self._count:
                 self._matches.append((unit, one))
             elif self.next is None:
-                self.next = Mark(self._before, unit.key, self._last_of(unit))
-        self._before = unit.cursor
+                self.next = Mark(unit.begin, unit.key, self._last_of(unit))
 
     def stop(self, cursor: str | None) -> None:
         """Enough was looked at; what was not seen comes on the next page."""

@@ -59,6 +59,11 @@ def _by_ids(search: Search, ids: tuple[str, ...]) -> Source:
     return take
 
 
+def _before(name: str) -> str:
+    """A word that sorts before an id and behind all other ids before it."""
+    return f"{name[:-1]}{chr(ord(name[-1]) - 1)}~"
+
+
 async def _unit_of(search: Search, name: str) -> Unit:
     found = await FIND[search.query.kind](search.house, search.call, name, 1)
     patient = None if found is None else found.patient
@@ -66,6 +71,7 @@ async def _unit_of(search: Search, name: str) -> Unit:
     if found is not None and await _is_asked_for(search, patient):
         told = search.matching(found.versions)
     return Unit(
+        begin=_before(name),
         cursor=name,
         key=name,
         tell=lambda: told,
@@ -124,7 +130,12 @@ def _screen_unit(search: Search, by: By, found: FoundScreen) -> Unit:
 
     key = record.id if by is By.OBSERVED else f"{record.id}/{version}"
     return Unit(
-        cursor=found.cursor, key=key, tell=tell, patient=record.patient_id, screen=record.id
+        begin=found.begin,
+        cursor=found.cursor,
+        key=key,
+        tell=tell,
+        patient=record.patient_id,
+        screen=record.id,
     )
 
 
@@ -168,6 +179,7 @@ def _plan_unit(search: Search, found: FoundPlan) -> Unit:
         return search.matching((care_plan_of(site, newest.plan, found.record, newest.events),))
 
     return Unit(
+        begin=found.begin,
         cursor=found.cursor,
         key=plan.id,
         tell=tell,
@@ -206,4 +218,10 @@ async def _patient_unit(search: Search, record: PatientRecord) -> Unit:
         )
         told = WHOLES[kind](search.house.site, stood[0]) if stood else ()
     matching = search.matching(told)
-    return Unit(cursor=record.id, key=record.id, tell=lambda: matching, patient=record.id)
+    return Unit(
+        begin=_before(record.id),
+        cursor=record.id,
+        key=record.id,
+        tell=lambda: matching,
+        patient=record.id,
+    )
