@@ -155,9 +155,10 @@ def test_none_of_the_precautions_excludes_the_others() -> None:
 
 
 def test_a_stage_begins_as_not_attempted() -> None:
-    (initial,) = ITEMS["stages.rise.outcome"]["initial"]
-    assert initial["valueCoding"]["code"] == "not_attempted"
-    assert ITEMS["setting"]["initial"][0]["valueCoding"]["code"] == "acute"
+    for link, code in (("stages.rise.outcome", "not_attempted"), ("setting", "acute")):
+        options = ITEMS[link]["answerOption"]
+        assert [one["valueCoding"]["code"] for one in options if "initialSelected" in one] == [code]
+        assert "initial" not in ITEMS[link]
     assert ITEMS["readiness.anaesthetised"]["initial"] == [{"valueBoolean": False}]
 
 
