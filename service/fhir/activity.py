@@ -31,7 +31,7 @@ _AGAINST = {
     Status.FORBIDDEN: "Against it: ",
     Status.MISSING: "Missing: ",
 }
-_AXES = {axis.value: axis for axis in Axis}
+_AXES = {axis.value: axis_finding(axis) for axis in Axis}
 
 
 def activity_of(site: Site, plan: Plan, move: PlannedMove, period: Period) -> Activity:
@@ -134,13 +134,9 @@ def _reason(site: Site, reason: Reason) -> CodeableConcept:
 
 def _evidence(plan: Plan, move: PlannedMove) -> tuple[Reference, ...]:
     """The derived Observations that the reasons are about, each once."""
-    told = [str(reason.about) for reason in move.because]
-    about = dict.fromkeys([name for name in told if name in _AXES])
+    about = dict.fromkeys([one.about for one in move.because if one.about in _AXES])
     return tuple(
-        [
-            Reference(reference=f"Observation/{plan.screen_id}-{axis_finding(_AXES[axis])}")
-            for axis in about
-        ]
+        [Reference(reference=f"Observation/{plan.screen_id}-{_AXES[axis]}") for axis in about]
     )
 
 

@@ -16,7 +16,7 @@ from service.fhir.observation import (
     missing,
 )
 from service.fhir.resources import Observation
-from service.fhir.structs import Annotation
+from service.fhir.structs import Annotation, Reference
 from service.fhir.text import tidy
 from service.fhir.units import quantity
 
@@ -44,7 +44,7 @@ def axis_findings(
         value = _UNKNOWN
         if graded.grade != UNKNOWN:
             words = file.grades[graded.grade]
-            value = coded(site.concept(f"grade-{axis.value}", graded.grade, words))
+            value = coded(site.concept(f"grade-{axis}", graded.grade, words))
         found.append(
             frame.member(axis_finding(axis), code, value, _set_by(frame, graded.set_by, told))
         )
@@ -62,16 +62,27 @@ def _set_by(frame: Frame, findings: tuple[Finding, ...], told: AbstractSet[str])
         return NOTHING_MORE
     words = "Set by " + "; ".join(
         [
-            f"{one.path} = {one.seen} (rule {one.rule}, {one.source}, {one.standing.value})"
+            f"{one.path} = {one.seen} (rule {one.rule}, {one.source}, {one.standing})"
             for one in findings
         ]
     )
-    screen = frame.record.content
-    rests_on = dict.fromkeys([finding_at(screen, one.path) for one in findings])
     return More(
         note=(Annotation(tidy(f"{words}.")),),
-        derived_from=tuple(
-            [frame.reference(one) for one in rests_on if one is not None and one in told]
-        ),
+        derived_from=_rests_on(frame, findings, told),
         words=f" {words}.",
     )
+
+
+def _rests_on(
+    frame: Frame, findings: tuple[Finding, ...], told: AbstractSet[str]
+) -> tuple[Reference, ...]:
+    """The Observations of what set a grade, each once."""
+    screen = frame.record.content
+    named: list[Reference] = []
+    for one in findings:
+        at = finding_at(screen, one.path)
+        if at is not None and at in told:
+            reference = frame.reference(at)
+            if reference not in named:
+                named.append(reference)
+    return tuple(named)

@@ -10,8 +10,8 @@ from service.domain.plan import PlanState
 from service.domain.record import Answer, PlanEvent, ScreenRecord
 from service.fhir.axis_findings import axis_findings
 from service.fhir.care_plan import care_plan_of
-from service.fhir.flag import flags_of
-from service.fhir.goal import goals_of
+from service.fhir.flag import flags
+from service.fhir.goal import goals
 from service.fhir.observation import Stamp, Stamps, frame_of
 from service.fhir.patient import patient_of
 from service.fhir.provenance import provenance_of
@@ -30,9 +30,9 @@ from service.fhir.site import Site
 from service.fhir.stage_findings import stage_findings
 from service.fhir.standing_resources import Flag, Goal, Task
 from service.fhir.structs import Meta
-from service.fhir.task import tasks_of
+from service.fhir.task import tasks
 from service.fhir.vital_signs import nested_findings, size_findings, vital_findings
-from service.fhir.whole import first_standing
+from service.fhir.whole import first_standing, whole_of
 
 _MATCH = SearchMode("match")
 
@@ -91,7 +91,8 @@ def _whole(site: Site, answer: Answer, standing: Standing | None) -> tuple[Goal 
 
 def told_of(site: Site, standing: Standing) -> tuple[Goal | Flag | Task, ...]:
     """All that is told of a patient as a whole."""
-    return (*goals_of(site, standing), *flags_of(site, standing), *tasks_of(site, standing))
+    whole = whole_of(site, standing)
+    return (*goals(whole), *flags(whole), *tasks(whole))
 
 
 def observations_of(

@@ -1,5 +1,7 @@
 """In which Observation is the fact told that a rule read at a place of the screen?"""
 
+from functools import lru_cache
+
 from service.domain.screen import Screen
 from service.fhir.observation import finding_id
 from service.fhir.score_findings import test_finding
@@ -9,14 +11,23 @@ from service.fhir.vital_signs import SIZE_FINDINGS, STANDING_PRESSURE, VITAL_FIN
 def finding_at(screen: Screen, path: str) -> str | None:
     """The finding that tells what lies at ``path`` (a JSON Pointer); None where no finding does,
     as for an order, which only the response tells."""
+    if path.startswith(_SIGN):
+        place = path.removeprefix(_SIGN).partition("/")[0]
+        return finding_id("stage", screen.signs[int(place)].stage.value)
+    return _told_at(path)
+
+
+_SIGN = "/signs/"
+
+
+@lru_cache(maxsize=1024)
+def _told_at(path: str) -> str | None:
     _, room, *rest = path.split("/")
     if not rest:
         return None
     first = rest[0]
     if room == "stages":
         return finding_id("stage", first)
-    if room == "signs":
-        return finding_id("stage", screen.signs[int(first)].stage.value)
     if room == "tests":
         return test_finding(first)
     if room == "patient":

@@ -45,7 +45,11 @@ Seen = tuple[str, str | None]
 def flags_of(site: Site, standing: Standing) -> tuple[Flag, ...]:
     """Every Flag that this patient has or had, in a fixed order. A plan that ran out takes no
     flag down: nobody has looked at the person again."""
-    whole = whole_of(site, standing)
+    return flags(whole_of(site, standing))
+
+
+def flags(whole: Whole) -> tuple[Flag, ...]:
+    standing = whole.standing
     falls = spell_of(standing, lambda stood: any(_falls(stood)))
     still = spell_of(standing, lambda stood: any(_not_moved(stood)))
     found = []

@@ -37,7 +37,10 @@ _NOT_NOW = "The newest screen aims at nothing of this kind for now."
 
 def goals_of(site: Site, standing: Standing) -> tuple[Goal, ...]:
     """Every Goal that this patient has or had, in a fixed order."""
-    whole = whole_of(site, standing)
+    return goals(whole_of(site, standing))
+
+
+def goals(whole: Whole) -> tuple[Goal, ...]:
     found = [_goal(whole, kind) for kind in GOAL_KINDS]
     return tuple([goal for goal in found if goal is not None])
 

@@ -113,10 +113,14 @@ def _past(site: Site, test: TestScore, judgement: Judgement) -> CodeableConcept 
     """Low or high where the score itself was found beyond a cut point; a rule that judges a part
     of the test, or says how well somebody did, is told in our own words alone."""
     norm = site.book.norms.get(test.test)
-    for rule in norm.rules if norm and test.score is not None else ():
-        if f"{test.test}.{rule.id}" == judgement.rule and rule.part is None:
-            held = {cut.holds for cut in rule.cuts if cut.outcome == judgement.outcome}
-            return next((_SIDE[one] for one in sorted(held) if one in _SIDE), None)
+    if norm is None or test.score is None:
+        return None
+    rule_id = judgement.rule.partition(".")[2]
+    for rule in norm.rules:
+        if rule.id == rule_id and rule.part is None:
+            for cut in rule.cuts:
+                if cut.outcome == judgement.outcome:
+                    return _SIDE.get(cut.holds)
     return None
 
 

@@ -26,7 +26,11 @@ _DONE = "The next screen was made."
 
 def tasks_of(site: Site, standing: Standing) -> tuple[Task, ...]:
     """The one Task: to screen again. It is planned, not ordered."""
-    whole = whole_of(site, standing)
+    return tasks(whole_of(site, standing))
+
+
+def tasks(whole: Whole) -> tuple[Task, ...]:
+    site, standing = whole.site, whole.standing
     plan, record = standing.plan.plan, standing.screen
     status, why = _status(whole)
     due = f"Screen again by {clock_time(plan.rescreen_due, record.content.observed_at)}."

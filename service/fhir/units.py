@@ -1,6 +1,7 @@
 """In which unit is a value told, for machines and for people?"""
 
 from decimal import Decimal
+from functools import cache
 
 from service.fhir.codes import UCUM
 from service.fhir.structs import Quantity
@@ -31,11 +32,13 @@ _SHOWN = {
 }
 
 
+@cache
 def unit_of(name: str) -> str | None:
     """The UCUM unit that a field's name says; None where it says none."""
     return next((unit for ending, unit in _BY_ENDING if name.endswith(ending)), None)
 
 
+@cache
 def without_unit(name: str) -> str:
     """A field's name without the unit that it ends in."""
     ending = next((one for one, _ in _BY_ENDING if one[0] == "_" and name.endswith(one)), "")

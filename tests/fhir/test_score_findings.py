@@ -65,7 +65,7 @@ def test_the_judgement_is_an_interpretation_and_the_cut_point_a_range() -> None:
         (MeasuredTests(timed_up_and_go=TimedUpAndGo(seconds=Decimal(12))), "H"),
         (MeasuredTests(functional_reach=FunctionalReach(reach_cm=Decimal("25.3"))), "L"),
         (MeasuredTests(gait_speed=GaitSpeed(distance_m=Decimal(4), seconds=Decimal(10))), "L"),
-        (MeasuredTests(timed_up_and_go=TimedUpAndGo(seconds=None)), None),
+        (MeasuredTests(five_times_sit_to_stand=FiveTimesSitToStand(seconds=None)), None),
     ],
 )
 def test_a_score_is_low_or_high_only_where_it_lies_past_a_cut_point(
