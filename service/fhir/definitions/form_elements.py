@@ -15,13 +15,15 @@ class Condition(Element, frozen=True, kw_only=True):
 
 
 class Option(Element, frozen=True, kw_only=True):
+    """``initial_selected``: chosen until another is; ``initial`` may not stand beside options."""
+
     extension: tuple[Mark, ...] = ()
     value_coding: Coding
+    initial_selected: bool | None = None
 
 
 class Initial(Element, frozen=True, kw_only=True):
-    value_boolean: bool | None = None
-    value_coding: Coding | None = None
+    value_boolean: bool
 
 
 class Item(Element, frozen=True, kw_only=True):

@@ -157,7 +157,13 @@ def _options(item: FormItem) -> tuple[Option, ...]:
         if coding is not None:
             alone = item.kind == "choices" and code == NONE
             marks = (Mark(url=f"{_CORE}questionnaire-optionExclusive", value_boolean=True),)
-            made.append(Option(extension=marks if alone else (), value_coding=coding))
+            made.append(
+                Option(
+                    extension=marks if alone else (),
+                    value_coding=coding,
+                    initial_selected=True if code == item.limits.initial else None,
+                )
+            )
     return tuple(made)
 
 
@@ -165,8 +171,8 @@ def _initial(item: FormItem) -> tuple[Initial, ...]:
     given = item.limits.initial
     if given is None or given not in item.ready:
         return ()
-    answer = item.ready[given][0]
-    return (Initial(value_boolean=answer.value_boolean, value_coding=answer.value_coding),)
+    answer = item.ready[given][0].value_boolean
+    return () if answer is None else (Initial(value_boolean=answer),)
 
 
 def _unit(item: FormItem) -> tuple[Mark, ...]:
