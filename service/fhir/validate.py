@@ -18,6 +18,7 @@ from service.fhir.validate_tree import MOST_NODES, Node, Walked, walk
 
 MOST_TOLD = 200
 MOST_EFFORT = 50_000
+_SEVERAL = (Rule.INVARIANT, Rule.PROFILE, Rule.RESPONSE)
 _UNCHECKED = (
     "Not looked at: codes of value sets and systems that are not listed here, displays, whether"
     " an address elsewhere leads somewhere, extensions and profiles of others."
@@ -52,6 +53,7 @@ def validate(
     found = [*wanted.found, *_of_address(resource, wanted), *walked.findings]
     found += _of_nodes(walked, known)
     found += _of_profiles(walked, known, wanted)
+    found += _of_responses(walked, known)
     if isinstance(resource, dict):
         found += bundle_findings(resource, walked.nodes)
     if walked.full:
@@ -133,11 +135,19 @@ def _evaluated(node: Node, canonical: str, known: Known) -> Iterator[Finding]:
         yield Finding(Rule.UNCHECKED, node.path, text, Severity.WARNING)
 
 
+def _of_responses(walked: Walked, known: Known) -> Iterator[Finding]:
+    for node in walked.nodes:
+        if node.slot is None and node.type == "QuestionnaireResponse":
+            asked = str(node.value.get("questionnaire")).partition("|")[0]
+            if asked in known.responses:
+                yield from known.responses[asked](node.value, node.path)
+
+
 def _once(found: list[Finding]) -> list[Finding]:
     """The profile and the standard may ask the same of the same place."""
     seen: dict[tuple[str, str, str], Finding] = {}
     for each in found:
-        said = each.key if each.rule in (Rule.INVARIANT, Rule.PROFILE) else ""
+        said = each.key if each.rule in _SEVERAL else ""
         seen.setdefault((each.rule, each.path, said), each)
     return list(seen.values())
 

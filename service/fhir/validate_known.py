@@ -1,11 +1,12 @@
 """Which profiles, code systems and value sets of our own does the validator know?"""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from msgspec import Struct
 
 from service.fhir.base_facts import Codes, value_sets
+from service.fhir.validate_finding import Finding
 from service.fhir.validate_profile_tree import Profile, profile_of
 
 Json = Mapping[str, Any]
@@ -13,11 +14,13 @@ Json = Mapping[str, Any]
 
 class Known(Struct, frozen=True):
     """``profiles``: by canonical without version. ``systems``: canonical → every code of it.
-    ``value_sets``: canonical without version → the codes of a set."""
+    ``value_sets``: canonical without version → the codes of a set. ``responses``: canonical of
+    a questionnaire without version → what is wrong with a response that stands at a path."""
 
     profiles: Mapping[str, Profile]
     systems: Mapping[str, frozenset[str]]
     value_sets: Mapping[str, Codes]
+    responses: Mapping[str, Callable[[Json, str], Iterable[Finding]]] = {}
 
     def codes(self, value_set: str) -> Codes | None:
         """The codes of a set; None where it is not a list that is known here."""

@@ -1,13 +1,16 @@
 """What of our own is a resource held to: the profiles and codes of a site?"""
 
 import json
-from functools import cache
+from functools import cache, partial
 from typing import Any
+
+from msgspec.structs import replace
 
 from service.fhir.definitions.everything import all_definitions
 from service.fhir.encode import bytes_of
 from service.fhir.site import CANONICAL, Site, site_of
 from service.fhir.validate_known import Known, known_from
+from service.fhir.validate_response import questionnaire_of, response_findings
 from service.rules.load import load_book
 
 _KEPT = 4
@@ -19,7 +22,10 @@ def known_at(site: Site) -> Known:
     for made_for, known in _made:
         if made_for is site:
             return known
-    known = known_from([_plain(each) for each in all_definitions(site)])
+    known = replace(
+        known_from([_plain(each) for each in all_definitions(site)]),
+        responses={questionnaire_of(site): partial(response_findings, site)},
+    )
     _made.append((site, known))
     del _made[:-_KEPT]
     return known
