@@ -8,22 +8,27 @@ from msgspec import Struct
 
 from tests.web.world import FHIR, World, screen
 
+OF_THE_SERVICE = {"Device"}
 NAME, PLACE, SOURCE, NUMBER = "Zwyxilandra", "quorl_ward/77", "source-90417", "H-90417"
 
 
 class Foreign(Struct):
-    """``ids``: of each thing by the name of its path parameter; ``resources``: of each FHIR
-    resource by its type."""
+    """``ids``: of each thing by the name of its path parameter; ``resources``: what it holds as
+    FHIR, by type."""
 
     ids: dict[str, str]
-    resources: dict[str, list[str]]
+    resources: dict[str, list[dict[str, Any]]]
 
     def marks(self) -> Iterator[str]:
         """Whatever is nowhere but in that organisation's record."""
         yield from (NAME, PLACE, SOURCE, NUMBER)
         yield from self.ids.values()
-        for found in self.resources.values():
-            yield from found
+        for kind in self.resources:
+            yield from self.ids_of(kind)
+
+    def ids_of(self, kind: str) -> list[str]:
+        """The ids of its resources of a type; those of the service's own making are no secret."""
+        return [one["id"] for one in self.resources.get(kind, []) if kind not in OF_THE_SERVICE]
 
     def seen_in(self, response: httpx.Response, sent: str = "") -> set[str]:
         """The marks in the body or the headers, but for those that the request sent itself."""
@@ -50,9 +55,9 @@ async def recorded(running: World) -> Foreign:
         "patient_id": native["screen"]["patient_id"],
         "plan_id": native["plan"]["id"],
     }
-    resources: dict[str, list[str]] = {}
+    resources: dict[str, list[dict[str, Any]]] = {}
     for entry in posted.json()["entry"]:
         one = entry["resource"]
         if one["resourceType"] != "OperationOutcome":
-            resources.setdefault(one["resourceType"], []).append(one["id"])
+            resources.setdefault(one["resourceType"], []).append(one)
     return Foreign(ids, resources)
