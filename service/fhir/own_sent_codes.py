@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from service.domain.sense_rules import RULES
 from service.fhir.own_codes import OwnSystem, own, system
 from service.fhir.read_faults import FORM_FAULTS
+from service.fhir.validate_finding import VALIDATE_FAULTS
 
 _SENT: dict[str, tuple[str, str, dict[str, str]]] = {
     "finding": (
@@ -112,5 +113,6 @@ def sent_systems() -> Iterator[OwnSystem]:
     """By hand, for they stand in no file and no field."""
     for kind, (title, said, codes) in _SENT.items():
         yield system(kind, title, said, [own(code, told) for code, told in codes.items()])
-    faults = [own(code, told) for code, told in {**_FAULTS, **FORM_FAULTS, **RULES}.items()]
+    told_of = {**_FAULTS, **FORM_FAULTS, **VALIDATE_FAULTS, **RULES}
+    faults = [own(str(code), told) for code, told in told_of.items()]
     yield system("fault", "Faults", "What is wrong with what was sent.", faults)

@@ -78,7 +78,7 @@ ISSUE_TYPE = {
     Rule.MORE: "too-costly",
     Rule.NO_FAULT: "informational",
 }
-VALIDATE_FAULTS = {
+VALIDATE_FAULTS: dict[str, str] = {
     Rule.NOT_AN_OBJECT: "A resource is not a JSON object.",
     Rule.UNKNOWN_TYPE: "R4 has no such resource.",
     Rule.OTHER_TYPE: "It is not the type of resource that was named.",

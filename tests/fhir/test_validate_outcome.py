@@ -5,6 +5,7 @@ import pytest
 from service.fhir.encode import bytes_of
 from service.fhir.validate import read_tree, validate
 from service.fhir.validate_finding import Finding, Rule, Severity, is_valid
+from service.fhir.validate_ours import known_here
 from service.fhir.validate_outcome import outcome_of_findings
 from tests.fhir.broken import OBSERVATION
 from tests.fhir.validators import form_faults, official_faults, parse_faults, without_decimals
@@ -45,3 +46,8 @@ def test_the_outcome_of_every_finding_is_valid(findings: tuple[Finding, ...]) ->
 def test_the_outcome_is_valid_for_the_official_definitions() -> None:
     raw = bytes_of(outcome_of_findings(FINDINGS[:4]))
     assert official_faults(without_decimals(raw)) == []
+
+
+def test_every_fault_that_is_told_is_published() -> None:
+    raw = bytes_of(outcome_of_findings(FINDINGS))
+    assert is_valid(validate(read_tree(raw), known_here()))
