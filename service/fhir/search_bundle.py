@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any, Literal
+from uuid import NAMESPACE_URL, uuid5
 
 import msgspec
 
@@ -63,7 +64,9 @@ def search_bundle(  # noqa: PLR0913 - a Bundle has these parts
     entries = [entry_of(base, one, _MATCH, control) for one in matches]
     entries += [entry_of(base, one, _INCLUDE, control) for one in included]
     if ignored and not control.only_count:
-        entries.append(FoundEntry(resource=_left_out(ignored), search=_OUTCOME))
+        outcome = _left_out(ignored)
+        address = uuid5(NAMESPACE_URL, " ".join(ignored)).urn
+        entries.append(FoundEntry(full_url=address, resource=outcome, search=_OUTCOME))
     return FoundBundle(type="searchset", total=total, link=_links(links), entry=tuple(entries))
 
 
