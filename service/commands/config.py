@@ -8,7 +8,7 @@ from enum import Enum
 from pathlib import Path
 from typing import Any
 
-from service.commands import CHECK_FAILED, DONE, Parsers, with_config, with_json
+from service.commands import CHECK_FAILED, DONE, Parsers, config_docs, with_config, with_json
 from service.settings import Settings, sourced
 from service.settings_sources import DEFAULT, PREFIX, Known, known
 
@@ -22,6 +22,7 @@ def add(parsers: Parsers) -> None:
     show.set_defaults(run=_show)
     check = actions.add_parser("check", help="can the service start with these settings?")
     check.set_defaults(run=_check)
+    config_docs.add_parser(actions)
     for parser in (show, check):
         with_config(parser)
         with_json(parser)
