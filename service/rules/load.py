@@ -36,7 +36,7 @@ def load_book(overlay: Path | None = None) -> RuleBook:
     return read_book(HERE, overlay)
 
 
-@lru_cache(maxsize=64)
+@lru_cache
 def load_overlaid(content: bytes, name: str) -> RuleBook:
     """The rule book that comes with the service under an overlay that was kept; ``name`` is how
     its file was called. Raises BadRuleBook with every fault found."""
