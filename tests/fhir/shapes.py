@@ -53,41 +53,52 @@ class Shapes:
         kept, new, _ = self._element(str(resource["resourceType"]), resource)
         return kept if new else None
 
-    def _value(self, path: str, name: str, value: Any) -> _Looked:
-        """``value`` without what was seen, whether anything was new, and its shape."""
-        if isinstance(value, dict):
-            return self._element(f"{path}.{name}", value)
-        if isinstance(value, list):
-            return self._list(path, name, value)
-        if isinstance(value, str):
-            return value, False, value if name in _EXACT else _form(value)
-        return value, False, (type(value).__name__, value == 0)
-
-    def _list(self, path: str, name: str, value: list[Any]) -> _Looked:
-        looked = [self._value(path, name, one) for one in value]
-        new = any(fresh for _, fresh, _ in looked)
-        many = len(value) > 1
-        if name in _LOOSE:
-            kept = [one for one, fresh, _ in looked if fresh] or value[:1]
-            return kept, new, many
-        return [one for one, _, _ in looked], new, (many, frozenset(shape for *_, shape in looked))
-
     def _element(self, path: str, value: dict[str, Any]) -> _Looked:
-        looked = {name: self._value(path, name, inner) for name, inner in value.items()}
-        unit = path, frozenset((name, shape) for name, (_, _, shape) in looked.items())
-        new = unit not in self._seen and unit not in self._known
-        self._seen.add(unit)
-        kept = {name: inner for name, (inner, _, _) in looked.items()}
-        fresh = new or any(fresh for _, fresh, _ in looked.values())
-        return kept, fresh, _outline(value)
+        """``value`` without what was seen, whether anything was new, and how its parent sees it."""
+        kept: dict[str, Any] = {}
+        shape: list[Hashable] = []
+        outline: list[Hashable] = []
+        fresh = False
+        for name, inner in value.items():
+            kept[name] = inner
+            if isinstance(inner, str):
+                form = _form(inner)
+                shape.append((name, inner if name in _EXACT else form))
+                outline.append((name, form))
+                continue
+            outline.append((name, type(inner)))
+            seen: Hashable = inner == 0
+            if isinstance(inner, dict):
+                kept[name], new, seen = self._element(f"{path}.{name}", inner)
+                fresh = fresh or new
+            elif isinstance(inner, list):
+                kept[name], new, seen = self._list(f"{path}.{name}", inner)
+                fresh = fresh or new
+            shape.append((name, type(inner), seen))
+        unit = path, frozenset(shape)
+        if unit not in self._seen and unit not in self._known:
+            self._seen.add(unit)
+            fresh = True
+        return kept, fresh, frozenset(outline)
 
-
-def _outline(value: dict[str, Any]) -> Hashable:
-    """An element as its parent sees it."""
-    return frozenset(
-        (name, _form(inner) if isinstance(inner, str) else type(inner).__name__)
-        for name, inner in value.items()
-    )
+    def _list(self, path: str, value: list[Any]) -> _Looked:
+        name = path.rpartition(".")[2]
+        kept: list[Any] = []
+        seen: set[Hashable] = set()
+        fresh = False
+        for one in value:
+            if not isinstance(one, dict):
+                kept.append(one)
+                exact = name in _EXACT or not isinstance(one, str)
+                seen.add(str(one) if exact else _form(one))
+                continue
+            looked, new, outline = self._element(path, one)
+            fresh = fresh or new
+            seen.add(outline)
+            if new or name not in _LOOSE:
+                kept.append(looked)
+        many = len(value) > 1
+        return kept or value[:1], fresh, many if name in _LOOSE else (many, frozenset(seen))
 
 
 @cache

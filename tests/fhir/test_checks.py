@@ -11,10 +11,10 @@ from service.fhir.bundle import bundle_of
 from service.fhir.encode import bytes_of
 from tests.fhir.answers import FULL, SITE, answer_to
 from tests.fhir.code_checks import is_loinc, is_snomed, is_ucum
+from tests.fhir.false_alarms import is_known
 from tests.fhir.own_checks import bundle_faults
 from tests.fhir.validators import (
     form_faults,
-    is_known,
     official,
     official_faults,
     parse_faults,
