@@ -1,6 +1,6 @@
 """What must whoever comes to the bedside know at once?
 
-One Flag for a risk of falling and one for not moving the person, each the same resource for as
+One Flag for a risk of falling and one for moves that are not to be made now, each the same resource for as
 long as the patient is known.
 """
 
@@ -38,6 +38,10 @@ _ENDED = {
     PlanState.SUPERSEDED: "inactive",
     PlanState.WITHDRAWN: "entered-in-error",
 }
+Code = tuple[str, str]
+_FALLS: Code = ("falls", "At risk of falls")
+_NO_MOVE: Code = ("do_not_move", "Do not move now")
+_SOME_MOVES: Code = ("moves_not_now", "Some moves are not to be made now")
 Seen = tuple[str, str | None]
 """What is told, and the place of the screen that it was read at."""
 
@@ -55,16 +59,17 @@ def flags(whole: Whole) -> tuple[Flag, ...]:
     found = []
     if falls is not None:
         told = list(_falls(falls.stood))
-        found.append(_flag(whole, FLAG_FALLS, falls, told, "At risk of falls"))
+        found.append(_flag(whole, FLAG_FALLS, falls, told, _FALLS))
     if still is not None:
         told = list(_not_moved(still.stood))
-        found.append(_flag(whole, FLAG_DO_NOT_MOVE, still, told, "Do not move now"))
+        whole_person = len(told) == len(still.stood.plan.plan.moves)
+        code = _NO_MOVE if whole_person else _SOME_MOVES
+        found.append(_flag(whole, FLAG_DO_NOT_MOVE, still, told, code))
     return tuple(found)
 
 
-def _flag(whole: Whole, kind: str, spell: Spell, told: list[Seen], words: str) -> Flag:
-    status = _status(whole, spell)
-    name = kind.removeprefix("flag-").replace("-", "_")
+def _flag(whole: Whole, kind: str, spell: Spell, told: list[Seen], code: Code) -> Flag:
+    status, words = _status(whole, spell), code[1]
     return Flag(
         id=whole.id_of(kind),
         meta=whole.meta("flag"),
@@ -75,7 +80,7 @@ def _flag(whole: Whole, kind: str, spell: Spell, told: list[Seen], words: str) -
         identifier=whole.identifier(kind),
         status=status,
         category=(SAFETY,),
-        code=whole.site.concept("flag", name, words),
+        code=whole.site.concept("flag", *code),
         subject=whole.subject,
         period=Period(spell.since, spell.until),
         encounter=whole.encounter,

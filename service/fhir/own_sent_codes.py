@@ -75,7 +75,11 @@ _SENT: dict[str, tuple[str, str, dict[str, str]]] = {
     ),
     "flag": (
         "Flags", "What whoever comes to the bedside must know at once.",
-        {"falls": "At risk of falls", "do_not_move": "Do not move now"},
+        {
+            "falls": "At risk of falls",
+            "do_not_move": "Do not move now",
+            "moves_not_now": "Some moves are not to be made now",
+        },
     ),
     "task": ("Tasks", "What is due.", {"rescreen": "Screen again"}),
     "task_output": (

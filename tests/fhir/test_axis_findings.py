@@ -10,7 +10,7 @@ from service.fhir.axis_findings import axis_finding, axis_findings
 from service.fhir.codes import NOT_KNOWN
 from service.fhir.observation import frame_of
 from service.fhir.resources import Observation
-from tests.fhir.answers import BARE, BOOK, FULL, SITE, answer_to
+from tests.fhir.answers import BARE, BOOK, FULL, SCREEN_ID, SITE, answer_to
 
 ANSWER = answer_to(FULL)
 FRAME = frame_of(SITE, ANSWER.screen)
@@ -47,6 +47,20 @@ def test_the_note_says_which_findings_set_the_grade_and_by_which_source() -> Non
     assert note.text.startswith("Set by /stages/rise/outcome = achieved_with_help (rule rise, ")
     assert FOUND["rise"].text is not None
     assert "/stages/rise/outcome" in FOUND["rise"].text.div
+
+
+def test_a_grade_rests_on_the_response_and_on_the_observations_that_set_it() -> None:
+    told = {"stage-rise", "ready-rass", "stage-timed-stand"}
+    made = by_code(axis_findings(FRAME, ANSWER.profile, told))
+    rests_on = [one.reference for one in made["rise"].derived_from]
+    assert rests_on == [
+        f"QuestionnaireResponse/{SCREEN_ID}",
+        f"Observation/{SCREEN_ID}-stage-rise",
+    ]
+
+
+def test_no_observation_is_named_that_does_not_go_out() -> None:
+    assert len(FOUND["rise"].derived_from) == 1
 
 
 def test_a_grade_that_nothing_set_has_no_note() -> None:

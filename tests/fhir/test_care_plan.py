@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from service.domain.citation import Standing
-from service.domain.plan import Exercise, PlanState
+from service.domain.plan import Exercise, PlanState, RuleBookRef
 from service.domain.record import PlanEvent, PlanEventKind
 from service.fhir.care_plan import care_plan_of, version_of
 from service.fhir.resources import CarePlan
@@ -14,6 +14,8 @@ from tests.fhir.answers import (
     BARE,
     EARLIER_PLAN,
     FULL,
+    HELPED,
+    PATIENT_ID,
     PLAN_ID,
     RECORDED_AT,
     SCREEN_ID,
@@ -170,3 +172,42 @@ def test_the_exercise_names_a_seat_height_only_where_it_is_known(
 def test_a_plan_without_an_exercise_has_no_note_of_one() -> None:
     made = care_plan_of(SITE, replace(ANSWER.plan, exercise=None), ANSWER.screen)
     assert not [note for note in made.note if note.text.startswith("Exercise")]
+
+
+def test_the_goals_are_named_while_the_plan_is_the_one_that_stands() -> None:
+    plan = answer_to(HELPED).plan
+    record = answer_to(HELPED).screen
+    named = {
+        state: [
+            one.reference for one in care_plan_of(SITE, replace(plan, state=state), record).goal
+        ]
+        for state in PlanState
+    }
+    goals = [f"Goal/{PATIENT_ID}-goal-stage", f"Goal/{PATIENT_ID}-goal-standing"]
+    assert named[PlanState.CURRENT] == named[PlanState.LAPSED] == goals
+    assert named[PlanState.SUPERSEDED] == named[PlanState.WITHDRAWN] == []
+
+
+def test_goals_are_those_of_the_patient_who_is_one_with_this_one_by_now() -> None:
+    made = care_plan_of(SITE, answer_to(HELPED).plan, answer_to(HELPED).screen, (), "stays")
+    assert made.goal[0].reference == "Goal/stays-goal-stage"
+
+
+def test_a_plan_keeps_the_definitions_and_the_software_of_its_rule_book() -> None:
+    older = replace(ANSWER.plan, rule_book=RuleBookRef("0.9.0", "ab" * 32))
+    made = care_plan_of(SITE, older, ANSWER.screen)
+    assert made.instantiates_canonical[0].endswith("|0.9.0")
+    assert made.author is not None
+    assert made.author.identifier is not None
+    assert made.author.identifier.value == "ab" * 32
+
+
+def test_only_what_ended_a_plan_is_told_as_its_end() -> None:
+    kinds = (PlanEventKind.CREATED, PlanEventKind.RESTORED, PlanEventKind.SUPERSEDED)
+    events = tuple(
+        PlanEvent(PLAN_ID, version, kind, RECORDED_AT, "ward key", None, f"Because of {kind}.")
+        for version, kind in enumerate(kinds, 1)
+    )
+    plan = replace(ANSWER.plan, state=PlanState.SUPERSEDED, version=3)
+    notes = [one.text for one in care_plan_of(SITE, plan, ANSWER.screen, events).note]
+    assert [one for one in notes if one.startswith("Ended")] == ["Ended: Because of superseded."]

@@ -1,5 +1,8 @@
 """Does the Provenance name who and what made exactly these versions, and from what?"""
 
+from msgspec.structs import replace
+
+from service.domain.plan import RuleBookRef
 from service.domain.record import Answer
 from service.fhir.bundle import observations_of
 from service.fhir.care_plan import care_plan_of
@@ -76,3 +79,13 @@ def test_its_version_changes_with_the_screen_and_with_the_plan() -> None:
         )
     ]
     assert versions == ["1.1", "2.1", "2.2"]
+
+
+def test_an_answer_of_an_earlier_rule_book_names_that_one() -> None:
+    older = RuleBookRef("0.9.0", "ab" * 32)
+    made = provenance(replace(answer_to(FULL), rule_book=older))
+    (device,) = made.contained
+    assert device.version[0].value == older.digest
+    assert made.text is not None
+    assert older.digest in made.text.div
+    assert BOOK.ref.digest not in made.text.div

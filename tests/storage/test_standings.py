@@ -121,3 +121,27 @@ async def test_nobody_stands_where_nobody_is_known(house: House) -> None:
     kept = await house.store.keep(house.new())
     assert await told(house, "nobody") == ()
     assert await house.store.standings("another", kept.record.patient_id, 1, 1) == ()
+
+
+async def test_a_family_is_who_was_taken_over_and_by_whom(house: House) -> None:
+    stays = await house.store.keep(house.new("H-1", 5))
+    kept = [await house.store.keep(house.new(f"H-{n}", n)) for n in (2, 3)]
+    for gone in kept:
+        await joined(house, gone, stays)
+        house.clock.go_on(minutes=1)
+    org, root = house.by.org, stays.record.patient_id
+    family = await house.store.family(org, root)
+    assert family is not None
+    assert [one.patient for one in family.replaces] == [one.record.patient_id for one in kept]
+    assert family.replaces[0].at < family.replaces[1].at
+    assert (family.replaced_by, family.replaced_at) == (None, None)
+    gone_family = await house.store.family(org, kept[0].record.patient_id)
+    assert gone_family is not None
+    assert (gone_family.replaces, gone_family.replaced_by) == ((), root)
+    assert gone_family.replaced_at == family.replaces[0].at
+    assert (await told(house, root))[0].family == family
+
+
+async def test_nobody_has_a_family_in_another_organisation(house: House) -> None:
+    kept = await house.store.keep(house.new())
+    assert await house.store.family("another", kept.record.patient_id) is None
