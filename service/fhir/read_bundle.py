@@ -126,7 +126,7 @@ def _read_faults(wanted: Wanted) -> Iterator[Fault]:
     if wanted.resource is not None:
         text = "A read holds no resource."
         yield Fault(f"{wanted.place}/resource", "form.place", text)
-    if not re.fullmatch(r"[A-Za-z$][!-~]*", wanted.url) or ".." in wanted.url:
+    if not re.fullmatch(r"[A-Za-z$][A-Za-z0-9$/._-]*(\?[!-~]*)?", wanted.url) or ".." in wanted.url:
         text = "Must be an address below the base of this server."
         yield Fault(f"{wanted.place}/request/url", "bundle.url", text)
 

@@ -9,7 +9,8 @@ from typing import Any
 from msgspec import Struct, field
 
 from service.domain.problem import Fault
-from service.fhir.read_form import GROUPS, LISTED, Question, Questions
+from service.fhir.form import FormItem
+from service.fhir.read_form import GROUPS, LISTED, Questions
 from service.fhir.read_values import NOTHING, none_of, read_answer
 
 Document = dict[str, Any]
@@ -61,59 +62,61 @@ def _items(reading: Reading, questions: Questions, items: Any, here: _Here) -> N
             reading.fault(f"{place}/linkId", "form.place", text)
             reading.lost.add("/" + question.item.link.replace(".", "/"))
         elif question.item.kind in GROUPS:
-            _group(
-                reading, questions, item, question, _Here(here.link, here.into, here.native, place)
-            )
+            _group(reading, questions, item, question.item, here, place)
         else:
-            _question(reading, item, question, _Here(here.link, here.into, here.native, place))
+            _question(reading, item, question.item, here, place)
 
 
 def _group(
-    reading: Reading, questions: Questions, item: Document, question: Question, here: _Here
+    reading: Reading,
+    questions: Questions,
+    item: Document,
+    asked: FormItem,
+    here: _Here,
+    place: str,
 ) -> None:
-    asked = question.item
     if "answer" in item:
         text = "A group has items and no answers."
-        reading.fault(f"{here.place}/answer", "form.place", text)
+        reading.fault(f"{place}/answer", "form.place", text)
     native = f"{here.native}/{asked.name}"
     inner: Document = {}
     if asked.kind == "each":
         listed = here.into.setdefault(asked.name, [])
         if not isinstance(listed, list):
             text = f"{asked.link.removesuffix(f'.{LISTED}')} says that any will do."
-            reading.fault(here.place, "form.contradiction", text)
+            reading.fault(place, "form.contradiction", text)
             return
         native = f"{native}/{len(listed)}"
         listed.append(inner)
     else:
         inner = here.into.setdefault(asked.name, inner)
-    reading.places.setdefault(native, here.place)
-    _items(reading, questions, item.get("item"), _Here(asked.link, inner, native, here.place))
+    reading.places.setdefault(native, place)
+    _items(reading, questions, item.get("item"), _Here(asked.link, inner, native, place))
 
 
-def _question(reading: Reading, item: Document, question: Question, here: _Here) -> None:
-    asked, name = question.item, question.item.name
+def _question(reading: Reading, item: Document, asked: FormItem, here: _Here, place: str) -> None:
+    name = asked.name
     native = f"{here.native}/{name}"
     if "item" in item:
         text = "A question has answers and no items of its own."
-        reading.fault(f"{here.place}/item", "form.place", text)
+        reading.fault(f"{place}/item", "form.place", text)
     answers = item.get("answer")
     if not isinstance(answers, list) or not answers:
         return
     if native in reading.places and asked.kind != "limited":
         text = "This is answered already: several answers stand in one item."
-        reading.fault(here.place, "form.repeated", text)
+        reading.fault(place, "form.repeated", text)
         return
-    reading.places[native] = f"{here.place}/answer/0"
+    reading.places[native] = f"{place}/answer/0"
     if asked.kind == "choices":
-        _choices(reading, question, answers, native, here)
+        _choices(reading, asked, answers, native, here, place)
         return
     for index in range(1, len(answers)):
-        place = f"{here.place}/answer/{index}"
-        reading.fault(place, "form.several", "This question takes one answer.")
-    value = read_answer(asked, answers[0], f"{here.place}/answer/0", reading.faults)
+        text = "This question takes one answer."
+        reading.fault(f"{place}/answer/{index}", "form.several", text)
+    value = read_answer(asked, answers[0], f"{place}/answer/0", reading.faults)
     if asked.kind == "limited":
-        _limited(reading, name, value, here)
+        _limited(reading, name, value, here.into, place)
     elif value is NOTHING or len(answers) > 1:
         reading.lost.add(native)
     else:
@@ -121,27 +124,32 @@ def _question(reading: Reading, item: Document, question: Question, here: _Here)
 
 
 def _choices(
-    reading: Reading, question: Question, answers: list[Any], native: str, here: _Here
+    reading: Reading,
+    asked: FormItem,
+    answers: list[Any],
+    native: str,
+    here: _Here,
+    place: str,
 ) -> None:
-    codes = []
+    codes: list[str] = []
     for index, answer in enumerate(answers):
-        place = f"{here.place}/answer/{index}"
-        code = read_answer(question.item, answer, place, reading.faults)
+        at = f"{place}/answer/{index}"
+        code = read_answer(asked, answer, at, reading.faults)
         if code is NOTHING:
             reading.lost.add(native)
         else:
-            reading.places[f"{native}/{len(codes)}"] = place
+            reading.places[f"{native}/{len(codes)}"] = at
             codes.append(code)
     if native not in reading.lost:
-        here.into[question.item.name] = none_of(codes, here.place, reading.faults)
+        here.into[asked.name] = none_of(codes, place, reading.faults)
 
 
-def _limited(reading: Reading, name: str, value: Any, here: _Here) -> None:
+def _limited(reading: Reading, name: str, value: Any, into: Document, place: str) -> None:
     """Any will do, or those that are listed, be they none."""
     if value == LISTED:
-        here.into.setdefault(name, [])
-    elif value is not NOTHING and name in here.into:
+        into.setdefault(name, [])
+    elif value is not NOTHING and name in into:
         text = "This says that any will do, and some are listed."
-        reading.fault(here.place, "form.contradiction", text)
+        reading.fault(place, "form.contradiction", text)
     elif value is not NOTHING:
-        here.into[name] = value
+        into[name] = value

@@ -30,6 +30,7 @@ def hold_reference(
     elif name not in into and native not in reading.lost:
         text = "A reference cannot be followed from here: send its identifier."
         reading.fault(place, "form.reference", text)
+        reading.lost.add(native)
 
 
 def agree(reading: Reading, into: Document, native: str, known: Document, place: str) -> None:

@@ -34,11 +34,13 @@ def read_answer(item: FormItem, answer: Any, place: str, faults: Faults) -> Any:
     """The native value of one answer at ``place``, or NOTHING."""
     if not isinstance(answer, dict):
         return NOTHING
+    wanted = VALUE_OF[item.kind]
+    if wanted in answer and len(answer) == 1:
+        return _READ[item.kind](item, answer[wanted], f"{place}/{wanted}", faults)
     named = [name for name in answer if name.startswith("value")]
     if "item" in answer:
         text = "No question of this form stands inside an answer."
         faults.append(Fault(f"{place}/item", "form.place", text))
-    wanted = VALUE_OF[item.kind]
     if not named:
         faults.append(Fault(place, "form.no_value", f"Answer with {wanted}, or leave it out."))
     elif len(named) > 1:

@@ -1,0 +1,187 @@
+"""Are items read into their fields, in any order and number of parts, and nothing else?"""
+
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from service.fhir.read_form import questions_of
+from service.fhir.read_items import Reading, read_items
+from tests.fhir.answers import FULL, SITE
+from tests.fhir.responses import (
+    Raw,
+    all_items,
+    answer_of,
+    bare,
+    faults_of,
+    full,
+    item_of,
+    plain,
+    read_screen,
+    without,
+)
+
+
+def reading_of(raw: Raw) -> Reading:
+    reading = Reading()
+    read_items(reading, questions_of(SITE.form), raw.get("item"), "/Q")
+    return reading
+
+
+def test_the_document_is_the_native_json_with_its_digits() -> None:
+    document = reading_of(full()).document
+    assert document["patient"]["mass_kg"] == Decimal("72.50")
+    assert str(document["patient"]["mass_kg"]) == "72.50"
+    assert document["tests"]["sppb"]["chair_stands_s"] is None
+    assert document["orders"]["precautions"] == ["hip", "spasms", "amputation_left_arm"]
+    assert len(document["context"]["devices"]) == 2
+
+
+def test_each_field_knows_where_its_answer_was_sent() -> None:
+    raw = full()
+    reading = reading_of(raw)
+    for native, place in reading.places.items():
+        found: Any = raw
+        for part in place.split("/")[2:]:
+            found = found[int(part)] if part.isdecimal() else found[part]
+        assert isinstance(found, dict), (native, place)
+    assert reading.places["/signs/1/sign"].endswith("/answer/0")
+
+
+def reverse(raw: Raw) -> None:
+    """The items of every group the other way round; what is repeated keeps its order."""
+    for group in [raw, *all_items(raw)]:
+        if "item" in group:
+            links = [one["linkId"] for one in group["item"]]
+            repeated = len(links) != len(set(links))
+            group["item"] = group["item"] if repeated else group["item"][::-1]
+
+
+def test_groups_and_questions_come_in_any_order() -> None:
+    raw = full()
+    reverse(raw)
+    assert read_screen(raw) == FULL
+
+
+def test_a_group_may_come_in_several_parts() -> None:
+    raw = full()
+    stages = item_of(raw, "stages")
+    rest = {**stages, "item": stages["item"][4:]}
+    stages["item"] = stages["item"][:4]
+    raw["item"].append(rest)
+    assert read_screen(raw) == FULL
+
+
+def test_empty_groups_and_unanswered_questions_say_nothing() -> None:
+    raw = bare()
+    raw["item"].append({"linkId": "tests"})
+    item_of(raw, "patient")["item"].append({"linkId": "patient.mass_kg"})
+    assert read_screen(raw) == read_screen(bare())
+
+
+def test_a_group_that_says_something_by_being_there_is_kept() -> None:
+    assert read_screen(bare()).context.on_the_floor is not None
+    assert read_screen(without(bare(), "context.on_the_floor")).context.on_the_floor is None
+
+
+def test_an_unknown_link_id_is_a_fault_and_what_is_in_it_is_not_looked_at() -> None:
+    raw = bare()
+    raw["item"].append({"linkId": "vitals", "item": [{"linkId": "also.unknown"}]})
+    number = len(raw["item"]) - 1
+    assert faults_of(raw) == [(f"/item/{number}/linkId", "form.unknown_link")]
+
+
+@pytest.mark.parametrize(
+    ("link", "into"), [("patient.mass_kg", "stages"), ("setting", "patient"), ("signs", "orders")]
+)
+def test_an_item_in_another_group_is_a_fault(link: str, into: str) -> None:
+    raw = full()
+    moved = item_of(raw, link)
+    raw = without(raw, link)
+    item_of(raw, into)["item"].append(moved)
+    ((place, rule),) = faults_of(raw)
+    assert rule == "form.place"
+    assert place.endswith("/linkId")
+
+
+def test_a_question_of_a_group_is_not_taken_at_the_top() -> None:
+    raw = without(full(), "patient.mass_kg", "patient.mass_measured_at")
+    raw["item"].append(item_of(full(), "patient.mass_kg"))
+    assert [rule for _, rule in faults_of(raw)] == ["form.place"]
+
+
+def test_a_group_with_an_answer_and_a_question_with_items_are_faults() -> None:
+    raw = full()
+    item_of(raw, "stages")["answer"] = [{"valueBoolean": True}]
+    item_of(raw, "setting")["item"] = [item_of(full(), "location")]
+    assert [rule for _, rule in faults_of(raw)] == ["form.place", "form.place"]
+
+
+def test_one_question_in_two_items_is_a_fault_at_the_second() -> None:
+    raw = full()
+    raw["item"].append(item_of(full(), "setting"))
+    number = len(raw["item"]) - 1
+    assert faults_of(raw) == [(f"/item/{number}", "form.repeated")]
+
+
+def test_several_answers_where_one_is_taken_are_faults() -> None:
+    raw = full()
+    answer = item_of(raw, "setting")["answer"]
+    answer.extend([answer[0], answer[0]])
+    assert [(place[-9:], rule) for place, rule in faults_of(raw)] == [
+        ("/answer/1", "form.several"),
+        ("/answer/2", "form.several"),
+    ]
+
+
+def test_a_bad_choice_among_good_ones_is_placed_at_its_own_answer() -> None:
+    raw = full()
+    item_of(raw, "orders.precautions")["answer"][1]["valueCoding"]["code"] = "no"
+    ((place, rule),) = faults_of(raw)
+    assert (place[-26:], rule) == ("/answer/1/valueCoding/code", "form.code")
+
+
+def test_one_choice_twice_is_a_fault_of_sense_at_its_own_answer() -> None:
+    reading = reading_of(full())
+    assert reading.places["/orders/precautions/2"].endswith("/answer/2")
+
+
+def test_none_stands_alone() -> None:
+    raw = full()
+    none = {**answer_of(bare(), "orders.precautions")}
+    item_of(raw, "orders.precautions")["answer"].append(none)
+    assert [rule for _, rule in faults_of(raw)] == ["form.none_beside"]
+
+
+def test_devices_that_are_listed_say_so_by_being_there() -> None:
+    raw = without(full(), "context.devices")
+    assert read_screen(raw) == FULL
+
+
+@pytest.mark.parametrize("first", [True, False])
+def test_any_device_and_a_list_contradict_each_other(first: bool) -> None:  # noqa: FBT001
+    raw = full()
+    context = item_of(raw, "context")
+    code = answer_of(raw, "context.devices")["valueCoding"]
+    code["code"] = "any"
+    if not first:
+        context["item"].sort(key=lambda item: item["linkId"] == "context.devices")
+    rules = [rule for _, rule in faults_of(raw)]
+    assert set(rules) == {"form.contradiction"}
+
+
+def test_not_able_and_a_value_contradict_each_other() -> None:
+    raw = full()
+    item_of(raw, "tests.sppb")["item"].append(
+        {"linkId": "tests.sppb.gait_4m_s.unable", "answer": [{"valueBoolean": True}]}
+    )
+    assert [rule for _, rule in faults_of(raw)] == ["form.repeated"]
+
+
+def test_texts_of_items_are_not_looked_at() -> None:
+    raw = full()
+    for item in all_items(raw):
+        item["text"] = "Ask this in our own words"
+        item["definition"] = "http://ehr.example/question"
+    assert read_screen(raw) == FULL
+    assert read_screen(plain()) == FULL
