@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from service.app_identity import (
     anyone,
     checks,
-    own_books,
+    own_of,
     refuse_unguarded,
     trusted,
     verifier,
@@ -44,7 +44,7 @@ def build(settings: Settings) -> Gate:
     refuse_unguarded(settings, issuers)
     by_nobody = anyone(settings)
     tokens = verifier(issuers)
-    books = own_books(settings.database)
+    found = own_of(settings.database)
     metrics = Metrics()
     store = open_store(settings.database, now, new_id, metrics)
     running = running_of(settings, store, book, metrics, checks(tokens))
@@ -60,7 +60,7 @@ def build(settings: Settings) -> Gate:
         smart=configuration(issuers),
         running=running,
     )
-    house = with_own(house, books, lambda own: site_of(own, settings.fhir))
+    house = with_own(house, found, lambda own: site_of(own, settings.fhir))
     return web_application(house, store.start, store.close)
 
 

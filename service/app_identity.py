@@ -3,9 +3,11 @@
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from service.clock import now
+from service.domain.context import Setting
 from service.domain.record import Principal
 from service.domain.scope import EVERYTHING, granted
 from service.fhir.site import Site
@@ -76,30 +78,41 @@ def anyone(settings: Settings) -> Principal | None:
     return Principal(first.org, "off", "anyone on this machine", granted(EVERYTHING))
 
 
-def own_books(database: Path) -> dict[str, RuleBook]:
-    """The rule book of each organisation that laid an overlay over the service's. Raises
-    BadRuleBook, which names the organisation."""
-    books = {}
+class Own(Struct, frozen=True):
+    """What an organisation set for itself: its rule book, None where it is the service's; the
+    setting of a screen that does not say it."""
+
+    book: RuleBook | None
+    setting: Setting | None
+
+
+def own_of(database: Path) -> dict[str, Own]:
+    """Of each organisation that set something for itself. Raises BadRuleBook, which names the
+    organisation."""
+    found = {}
     for one in list_organisations(database):
-        if one.overlay is None:
-            continue
-        try:
-            books[one.org] = load_overlaid(one.overlay.content.encode(), one.overlay.name)
-        except BadRuleBook as bad:
-            faults = [f"organisation {one.org}: {fault}" for fault in bad.faults]
-            raise BadRuleBook(faults) from None
-    return books
+        book = None
+        if one.overlay is not None:
+            try:
+                book = load_overlaid(one.overlay.content.encode(), one.overlay.name)
+            except BadRuleBook as bad:
+                faults = [f"organisation {one.org}: {fault}" for fault in bad.faults]
+                raise BadRuleBook(faults) from None
+        if book is not None or one.setting is not None:
+            found[one.org] = Own(book, one.setting)
+    return found
 
 
-def with_own(
-    house: House, books: Mapping[str, RuleBook], site: Callable[[RuleBook], Site]
-) -> House:
-    """``house``, with one of its own for each organisation in ``books``."""
-    own = {
-        org: replace(house, service=replace(house.service, book=book), site=site(book))
-        for org, book in books.items()
-    }
-    return replace(house, own=own)
+def with_own(house: House, found: Mapping[str, Own], site: Callable[[RuleBook], Site]) -> House:
+    """``house``, with one of its own for each organisation in ``found``."""
+    return replace(house, own={org: _own(house, one, site) for org, one in found.items()})
+
+
+def _own(house: House, one: Own, site: Callable[[RuleBook], Site]) -> House:
+    if one.book is None:
+        return replace(house, site=replace(house.site, setting=one.setting))
+    service = replace(house.service, book=one.book)
+    return replace(house, service=service, site=replace(site(one.book), setting=one.setting))
 
 
 def _has_key(database: Path) -> bool:

@@ -19,6 +19,7 @@ from service.commands import (
 )
 from service.commands.keys import database_of
 from service.commands.serve import settings_of
+from service.domain.context import Setting
 
 if TYPE_CHECKING:
     from service.storage.documents import Overlay
@@ -39,10 +40,15 @@ def add(parsers: Parsers) -> None:
     show = actions.add_parser("show", help="show one, and the rule book that answers for it")
     show.add_argument("id", help="its id, from the list")
     show.set_defaults(run=_show)
-    change = actions.add_parser("set", help="change its name, time zone or own numbers")
+    change = actions.add_parser("set", help="change its name, time zone, setting or own numbers")
     change.add_argument("id", help="its id, from the list")
     change.add_argument("--name")
     change.add_argument("--time-zone", help="such as Europe/Dublin")
+    change.add_argument(
+        "--setting",
+        choices=[*map(str, Setting), "unsaid"],
+        help="of a screen that does not say it; unsaid: that is acute",
+    )
     overlay = change.add_mutually_exclusive_group()
     overlay.add_argument("--overlay", type=Path, help="its own file over the rule book; it is kept")
     overlay.add_argument("--no-overlay", action="store_true", help="the rule book as it is")
@@ -98,6 +104,7 @@ def _set(args: Namespace) -> int:
             name=found.name if args.name is None else args.name,
             time_zone=args.time_zone or found.time_zone,
             overlay=_overlay(args, found),
+            setting=_setting(args, found),
         )
         kept = set_organisation(path, now, changed)
     except (LookupError, ValueError) as error:
@@ -124,6 +131,12 @@ def _overlay(args: Namespace, found: "Organisation") -> "Overlay | None":
     return Overlay(args.overlay.name, content.decode())
 
 
+def _setting(args: Namespace, found: "Organisation") -> Setting | None:
+    if args.setting is None:
+        return found.setting
+    return None if args.setting == "unsaid" else Setting(args.setting)
+
+
 def _told(args: Namespace, one: "Organisation") -> int:
     from service.rules.load import load_book, load_overlaid
 
@@ -136,6 +149,7 @@ def _told(args: Namespace, one: "Organisation") -> int:
         return DONE
     print(f"id         {one.org}\nname       {one.name}\ntime zone  {one.time_zone}")
     print(f"overlay    {one.overlay.name if one.overlay else 'none of its own'}")
+    print(f"setting    {one.setting or 'acute'}, where a screen does not say it")
     print(f"rule book  {ref.version}, digest {ref.digest}")
     return DONE
 

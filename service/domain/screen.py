@@ -23,7 +23,8 @@ class Assessor(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
 class Screen(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """A bedside mobility screen as it is posted. SI units, the unit in each name.
 
-    ``source_id`` is the sender's own id of this screen, unique in the organisation.
+    ``source_id`` is the sender's own id of this screen, unique in the organisation. A screen
+    that does not say its ``setting`` has the one that the organisation set, else acute.
     """
 
     patient: Subject

@@ -35,6 +35,8 @@ def draft_of(site: Site, raw: Any, place: str = ROOT) -> Draft:
         known = frozenset((site.extension(CORRECTION_REASON),))
         draft.reading.faults.extend(element_faults(raw, "QuestionnaireResponse", place, known))
     read_items(draft.reading, questions_of(site.form), raw.get("item"), place)
+    if site.setting is not None:
+        draft.reading.document.setdefault("setting", site.setting.value)
     read_envelope(site, raw, draft)
     return draft
 

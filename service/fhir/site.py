@@ -2,6 +2,7 @@
 
 from msgspec import Struct
 
+from service.domain.context import Setting
 from service.fhir.codes import LOINC, SNOMED, STANDARD
 from service.fhir.form import FormItem, form_of
 from service.fhir.own_codes import OwnSystems, display
@@ -20,7 +21,8 @@ class Site(Struct, frozen=True):
     ``base``: where the resources live. ``canonical``: under which our own systems, profiles
     and definitions are published. ``standard``: the standard systems spoken beside our own.
     ``own``: our code systems. ``concepts`` fills itself with the closed vocabulary of the rule
-    book, each concept once.
+    book, each concept once. ``setting``: where the organisation looks after people, for a screen
+    that does not say it.
     """
 
     book: RuleBook
@@ -30,6 +32,7 @@ class Site(Struct, frozen=True):
     form: tuple[FormItem, ...]
     own: OwnSystems
     concepts: dict[tuple[str, str], CodeableConcept]
+    setting: Setting | None = None
 
     def concept(self, kind: str, code: str, text: str) -> CodeableConcept:
         """Our own code of a ``kind``, the standard one beside it where listed, and the words.

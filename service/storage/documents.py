@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 import msgspec
 from msgspec import Struct
 
+from service.domain.context import Setting
 from service.domain.plan import Plan
 from service.domain.profile import Profile
 from service.domain.score import TestScore
@@ -56,10 +57,12 @@ class Overlay(Struct, frozen=True):
 
 
 class OrganisationSettings(Struct, frozen=True):
-    """What an organisation set for itself. ``delivery_targets``: names of outbox targets."""
+    """What an organisation set for itself. ``delivery_targets``: names of outbox targets.
+    ``setting``: of a screen that does not say it."""
 
     delivery_targets: tuple[str, ...] = ()
     overlay: Overlay | None = None
+    setting: Setting | None = None
 
 
 SCREEN_SCHEMA = 1

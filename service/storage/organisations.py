@@ -10,6 +10,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from service.application.ports import Clock
+from service.domain.context import Setting
 from service.storage import statements_sqlite as sql
 from service.storage.commanded import audit_command
 from service.storage.connection import short_read, short_write
@@ -22,13 +23,15 @@ _KEY_BYTES = 32
 
 
 class Organisation(Struct, frozen=True):
-    """``overlay``: its own numbers over the rule book; None where the service's own hold."""
+    """``overlay``: its own numbers over the rule book; None where the service's own hold.
+    ``setting``: of a screen that does not say it; None where that is acute."""
 
     org: str
     name: str
     time_zone: str
     created: datetime
     overlay: Overlay | None = None
+    setting: Setting | None = None
 
 
 def create_organisation(path: Path, clock: Clock, name: str, time_zone: str) -> Organisation:
@@ -48,12 +51,13 @@ def create_organisation(path: Path, clock: Clock, name: str, time_zone: str) -> 
 
 
 def set_organisation(path: Path, clock: Clock, changed: Organisation) -> Organisation:
-    """Keep name, time zone and overlay as ``changed`` has them; the overlay must have been
+    """Keep name, time zone, overlay and setting as ``changed`` has them; the overlay must have been
     checked. A service that runs takes them up when it starts anew. Raises LookupError, ValueError.
     """
     with short_write(path) as connection:
         row = _found(connection, changed.org)
-        settings = replace(decode_settings(row.settings), overlay=changed.overlay)
+        settings = decode_settings(row.settings)
+        settings = replace(settings, overlay=changed.overlay, setting=changed.setting)
         row = row._replace(
             name=_name(changed.name),
             time_zone=_zone(changed.time_zone),
@@ -101,5 +105,12 @@ def _zone(time_zone: str) -> str:
 
 
 def _shown(row: OrganisationRow) -> Organisation:
-    overlay = decode_settings(row.settings).overlay
-    return Organisation(row.org, row.name, row.time_zone, from_micros(row.created), overlay)
+    settings = decode_settings(row.settings)
+    return Organisation(
+        row.org,
+        row.name,
+        row.time_zone,
+        from_micros(row.created),
+        settings.overlay,
+        settings.setting,
+    )

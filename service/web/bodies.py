@@ -9,10 +9,11 @@ from typing import TypeVar
 from msgspec import Struct
 from msgspec.structs import asdict
 
+from service.domain.json_text import parse
 from service.domain.problem import Refused
 from service.domain.screen import Screen
 from service.domain.sense_text import faults_of_text
-from service.domain.shape import read
+from service.domain.shape import fit
 from service.domain.value import Identifier, ShortWord, Words
 from service.web.house import Ask, house_of
 from service.web.refusals import BadRequest, TooSlow, Unsupported
@@ -44,9 +45,14 @@ class MergeInto(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
 
 
 async def read_body(request: Ask, kind: type[T]) -> T:
-    """The body as a ``kind``. Raises Unsupported, TooSlow, Unreadable, Refused."""
+    """The body as a ``kind``; a screen that does not say its setting has the organisation's.
+    Raises Unsupported, TooSlow, Unreadable, Refused."""
     _check_media_type(request.headers.get("content-type"))
-    value = read(await bytes_of_body(request), kind)
+    raw = parse(await bytes_of_body(request))
+    setting = house_of(request).site.setting
+    if setting is not None and issubclass(kind, Screen) and isinstance(raw, dict):
+        raw.setdefault("setting", setting.value)
+    value = fit(raw, kind)
     _check_texts(value)
     return value
 

@@ -7,6 +7,7 @@ import pytest
 
 from service.__main__ import main
 from service.commands import CHECK_FAILED, DONE, WRONG_USE
+from service.domain.context import Setting
 from service.rules.load import load_book
 from service.storage.organisations import list_organisations
 from tests.rules.test_load import OURS
@@ -83,6 +84,15 @@ def test_a_name_and_a_zone_change_alone(run: Run) -> None:
     assert (one["name"], one["time_zone"]) == ("Harbour", "Europe/Oslo")
     assert one["overlay"]["name"] == "ours.toml"
     assert run("org", "set", org, "--name", " ")[0] == WRONG_USE
+
+
+def test_the_setting_of_screens_that_do_not_say_it_is_set_and_taken_back(run: Run) -> None:
+    org = run.done("org", "create", "Harbour").strip()
+    assert "setting    acute, where" in run.done("org", "show", org)
+    assert "setting    home, where" in run.done("org", "set", org, "--setting", "home")
+    run.done("org", "set", org, "--name", "Home care")
+    assert list_organisations(run.database)[0].setting == Setting.HOME
+    assert "setting    acute, where" in run.done("org", "set", org, "--setting", "unsaid")
 
 
 def test_one_that_is_not_there_is_wrong_use(run: Run) -> None:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from msgspec.structs import replace
 
-from service.domain.context import Context
+from service.domain.context import Context, Setting
 from service.domain.json_text import parse
 from service.domain.problem import Fault, Refused
 from service.domain.screen import Screen
@@ -178,3 +178,12 @@ def test_no_fault_repeats_what_was_sent() -> None:
     with pytest.raises(Refused) as told:
         read_screen(raw)
     assert "Nightshade" not in bytes_of(outcome_of(told.value)).decode()
+
+
+def test_a_response_that_does_not_say_its_setting_has_the_organisation_s() -> None:
+    unsaid = bare()
+    unsaid["item"] = [item for item in unsaid["item"] if item["linkId"] != "setting"]
+    at_home = replace(SITE, setting=Setting.HOME)
+    assert screen_of(draft_of(at_home, unsaid)).setting == Setting.HOME
+    assert screen_of(draft_of(SITE, unsaid)).setting == Setting.ACUTE
+    assert screen_of(draft_of(at_home, bare())).setting == Setting.ACUTE

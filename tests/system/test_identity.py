@@ -4,6 +4,7 @@ import json
 import sqlite3
 import time
 from contextlib import closing
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -38,7 +39,7 @@ def test_each_organisation_is_answered_by_its_own_rule_book(tmp_path: Path) -> N
     database, file = tmp_path / "kept.db", tmp_path / "ours.toml"
     file.write_text(OURS, encoding="utf-8")
     own, plain = (made(database, "org", "create", name) for name in ("Harbour", "Hill"))
-    made(database, "org", "set", own, "--overlay", str(file))
+    made(database, "org", "set", own, "--overlay", str(file), "--setting", "home")
     keys = [made(database, "keys", "create", "x", "--organisation", org) for org in (own, plain)]
     with serving(database, keys[0]) as server:
         first, second = (plan(server, key) for key in keys)
@@ -54,6 +55,13 @@ def test_each_organisation_is_answered_by_its_own_rule_book(tmp_path: Path) -> N
     assert [one["rule_book"] for one in books] == [first["rule_book"], second["rule_book"]]
     assert "goes over 170" in str(first["moves"]) and "goes over 180" in str(second["moves"])
     assert bundle.status_code == 200
+    assert hours(first) > hours(second)  # at home a plan holds longer than in acute care
+
+
+def hours(plan: dict[str, Any]) -> float:
+    """For how long a plan holds."""
+    begins, ends = (datetime.fromisoformat(plan[name]) for name in ("valid_from", "valid_until"))
+    return (ends - begins).total_seconds() / 3600
 
 
 def test_numbers_that_no_longer_hold_stop_the_start_and_name_whose_they_are(

@@ -3,14 +3,18 @@
 import asyncio
 import json
 from collections.abc import AsyncIterator
+from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
+from service.domain.context import Setting
 from service.domain.screen import Screen
 from service.domain.shape import read
 from service.web.bodies import CorrectedScreen
-from tests.web.world import JSON, World, screen
+from service.web.house import House
+from tests.web.world import JSON, World, screen, world
 
 GOOD = json.dumps(screen()).encode()
 
@@ -124,3 +128,29 @@ async def test_the_reason_of_a_correction_is_looked_at_before_the_screen_is_soug
 def test_a_correction_is_the_screen_with_a_reason_beside_its_fields() -> None:
     body = json.dumps({**screen(), "correction_reason": "Mistyped."}).encode()
     assert read(body, CorrectedScreen).screen() == read(GOOD, Screen)
+
+
+def at_home(house: House, *_: str) -> House:
+    return replace(house, site=replace(house.site, setting=Setting.HOME))
+
+
+async def test_a_screen_that_does_not_say_its_setting_has_the_organisation_s(
+    tmp_path: Path,
+) -> None:
+    async with world(tmp_path, change=at_home) as running:
+        unsaid = await running.post(screen("H-1"))
+        said = await running.post(screen("H-2") | {"setting": "acute"})
+        address = f"/v1/screens/{unsaid['screen']['id']}"
+        correction = screen("H-1") | {"correction_reason": "Wrong hour."}
+        headers = {"If-Match": (await running.client.get(address)).headers["etag"]}
+        corrected = await running.client.put(address, json=correction, headers=headers)
+        wrong = await running.client.post("/v1/screens", json=[screen("H-3")])
+    assert unsaid["screen"]["content"]["setting"] == "home"
+    assert said["screen"]["content"]["setting"] == "acute"
+    assert corrected.json()["screen"]["content"]["setting"] == "home"
+    assert wrong.status_code == 422
+
+
+async def test_without_one_it_is_acute(running: World) -> None:
+    unsaid = await running.post(screen("H-1"))
+    assert unsaid["screen"]["content"]["setting"] == "acute"
