@@ -5,7 +5,15 @@ from urllib.parse import urlsplit
 import pytest
 
 from tests.clients.driver import Document, Driver, Refused
-from tests.clients.ward import SCREENS_OF_MARA, Ward, answers_of, new_person, transaction
+from tests.clients.ward import (
+    SCREENS_OF_MARA,
+    Ward,
+    amended,
+    answers_of,
+    item_of,
+    new_person,
+    transaction,
+)
 
 
 def link(page: Document, relation: str) -> str | None:
@@ -109,16 +117,19 @@ def test_a_screen_is_created_and_its_plan_found(driver: Driver) -> None:
 
 def test_a_change_of_a_version_that_is_not_the_last_is_refused(driver: Driver) -> None:
     kept = driver.create(answers_of(new_person()))
-    amended = {**kept, "status": "amended"}
+    changed = amended(kept)
     with pytest.raises(Refused) as refused:
-        driver.update(amended, 'W/"7"')
+        driver.update(changed, 'W/"7"')
 
     assert refused.value.status == 412
     assert issue(refused.value)["code"] == "conflict"
     assert driver.read("QuestionnaireResponse", kept["id"]) == kept
 
-    changed = driver.update(amended, 'W/"1"')
-    assert (changed["meta"]["versionId"], changed["status"]) == ("2", "amended")
+    again = driver.update(changed, 'W/"1"')
+    assert (again["meta"]["versionId"], again["status"]) == ("2", "amended")
+    sat = item_of(again, "stages.sitting_balance.seconds")
+    assert sat["answer"][0]["valueQuantity"]["value"] == 45
+    assert driver.read("QuestionnaireResponse", kept["id"]) == again
 
 
 def test_a_transaction_keeps_every_screen_of_it(driver: Driver, ward: Ward) -> None:
@@ -144,7 +155,7 @@ def test_a_transaction_keeps_every_screen_of_it(driver: Driver, ward: Ward) -> N
 def test_a_transaction_with_one_fault_keeps_nothing(driver: Driver, ward: Ward) -> None:
     before = ward.responses()
     faulty = answers_of(new_person())
-    faulty["item"][3]["item"][0]["answer"] = [{"valueInteger": 9}]
+    item_of(faulty, "readiness.rass")["answer"] = [{"valueInteger": 9}]
     sent = transaction(
         ("POST", "QuestionnaireResponse", answers_of(new_person())),
         ("POST", "QuestionnaireResponse", faulty),

@@ -1,5 +1,6 @@
 """What do the clients find in the server, and what do they send it? Every value is invented."""
 
+import json
 from datetime import UTC, datetime, timedelta
 from itertools import count
 from typing import Any
@@ -104,6 +105,25 @@ def answers_of(person: str, observed_at: str | None = None, **more: Any) -> Docu
         ],
         **more,
     }
+
+
+def item_of(response: Document, link: str) -> Document:
+    """The item of ``response`` at ``link``, however deep."""
+    waiting = list(response["item"])
+    while waiting:
+        item: Document = waiting.pop()
+        if item["linkId"] == link:
+            return item
+        waiting.extend(item.get("item", ()))
+    raise KeyError(link)
+
+
+def amended(response: Document, seconds: int = 45) -> Document:
+    """``response`` with another time of sitting, as a correction."""
+    changed: Document = {**json.loads(json.dumps(response)), "status": "amended"}
+    sat = item_of(changed, "stages.sitting_balance.seconds")
+    sat["answer"][0]["valueQuantity"]["value"] = seconds
+    return changed
 
 
 def _person(value: str) -> tuple[Document, ...]:
