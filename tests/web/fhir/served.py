@@ -13,6 +13,18 @@ IDENTIFIER = "urn:oid:2.999.7|H-1"
 Told = dict[str, Any]
 
 
+EARLY, LATE = "2026-03-04T07:00:00+00:00", "2026-03-04T08:15:00+00:00"
+
+
+async def two_people(running: World) -> tuple[Told, Told, Told]:
+    """Two screens of one person, the earlier one first, and one of another."""
+    return (
+        await running.post(screen("H-1", EARLY)),
+        await running.post(screen("H-1", LATE)),
+        await running.post(screen("H-2", "2026-03-04T07:30:00+00:00")),
+    )
+
+
 async def get(running: World, path: str, status: int = 200, **headers: str) -> Told:
     """The resource at ``path`` below the base, or at a whole address."""
     sent = {name.replace("_", "-"): value for name, value in headers.items()}
