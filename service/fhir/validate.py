@@ -53,6 +53,7 @@ def validate(
     found = [*wanted.found, *_of_address(resource, wanted), *walked.findings]
     found += _of_nodes(walked, known)
     found += _of_profiles(walked, known, wanted)
+    found += _of_extensions(walked, known)
     found += _of_responses(walked, known)
     if isinstance(resource, dict):
         found += bundle_findings(resource, walked.nodes)
@@ -133,6 +134,19 @@ def _evaluated(node: Node, canonical: str, known: Known) -> Iterator[Finding]:
     except ValueError as error:
         text = f"The invariant {error} of the profile could not be evaluated."
         yield Finding(Rule.UNCHECKED, node.path, text, Severity.WARNING)
+
+
+def _of_extensions(walked: Walked, known: Known) -> Iterator[Finding]:
+    """Ours are held to what is published of them wherever they stand."""
+    for node in walked.nodes:
+        if node.type != "Extension" or node.slot is None:
+            continue
+        url = str(node.value.get("url"))
+        if url in known.profiles:
+            yield from _evaluated(node, url, known)
+        elif node.slot.name == "modifierExtension":
+            text = "This may change what the element means, and is not known here. Look at it."
+            yield Finding(Rule.UNCHECKED, node.path, text, Severity.WARNING)
 
 
 def _of_responses(walked: Walked, known: Known) -> Iterator[Finding]:

@@ -84,7 +84,7 @@ def bundle_findings(bundle: Json, nodes: list[Node]) -> Iterator[Finding]:
     entries = bundle.get("entry", ())
     if bundle.get("resourceType") != "Bundle" or not isinstance(entries, list):
         return
-    named = {each.get("fullUrl") for each in entries if isinstance(each, dict)}
+    named = {str(each.get("fullUrl")) for each in entries if isinstance(each, dict)}
     for node in nodes:
         literal = node.value.get("reference") if node.type == "Reference" else None
         if isinstance(literal, str) and literal.startswith("urn:uuid:") and literal not in named:

@@ -63,7 +63,8 @@ def walk(resource: Any) -> Walked:
     """All of ``resource``, with what is contained in it and the entries of a Bundle."""
     walked = Walked([], [])
     kind = resource.get("resourceType") if isinstance(resource, dict) else None
-    _resource(walked, resource, str(kind) if kind in resource_types() else "", None)
+    named = isinstance(kind, str) and kind in resource_types()
+    _resource(walked, resource, str(kind) if named else "", None)
     return walked
 
 

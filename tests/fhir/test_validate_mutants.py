@@ -11,6 +11,7 @@ from service.fhir.bundle import bundle_of
 from service.fhir.encode import bytes_of
 from service.fhir.validate import read_tree, validate
 from service.fhir.validate_finding import Finding, Severity
+from service.fhir.validate_ours import known_at
 from service.fhir.validate_slots import names_at, type_place
 from service.fhir.validate_tree import Node, walk
 from tests.fhir.answers import FULL, HELPED, SITE, answer_to
@@ -30,6 +31,7 @@ def resources() -> list[Json]:
 
 
 RESOURCES = resources()
+KNOWN = known_at(SITE)
 
 
 def steps_to(resource: Json, node: Node) -> str:
@@ -164,3 +166,32 @@ def test_each_element_that_the_resource_requires_is_told(resource: Json) -> None
     for name in required_of(root):
         told = {(each.rule, each.path) for each in errors(changed(resource, name, ...))}
         assert ("validate.missing", f"{root.path}.{name}") in told
+
+
+ANYTHING = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.decimals(allow_nan=False) | st.text(max_size=8),
+    lambda inner: st.lists(inner, max_size=3)
+    | st.dictionaries(
+        st.sampled_from(["resourceType", "id", "url", "reference", "coding", "meta", "profile",
+                         "entry", "fullUrl", "contained", "value", "code", "item", "linkId"]),
+        inner, max_size=4,
+    ),
+    max_leaves=8,
+)  # fmt: skip
+
+
+@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(places(), st.data())
+def test_whatever_stands_anywhere_is_looked_at_without_falling_over(
+    place: tuple[Json, Node, str], data: st.DataObject
+) -> None:
+    resource, node, way = place
+    bent = data.draw(ANYTHING)
+    name = data.draw(st.sampled_from(["", *sorted(node.value)]))
+    at = f"{way}.{name}" if name else way
+    for one in (changed(resource, at, bent), changed(resource, at.partition(".")[0], bent), bent):
+        told = validate(one, KNOWN)
+        assert told[-1].rule == "validate.unchecked"
+        for kind in ("Bundle", "Questionnaire", "StructureDefinition", "Parameters"):
+            if isinstance(bent, dict):
+                validate({**bent, "resourceType": kind}, KNOWN)

@@ -81,3 +81,16 @@ def test_the_standard_itself_may_be_named_as_profile() -> None:
 def test_a_profile_of_another_type_is_told() -> None:
     patient = {"resourceType": "Patient", "text": OBSERVATION["text"]}
     assert faults(patient, KNOWN, URL) == [("other_type", "Patient")]
+
+
+def test_an_extension_of_ours_is_held_to_its_own_profile_anywhere() -> None:
+    wrong = [{"url": EXTENSION, "valueCode": "middle"}]
+    resource = changed(OBSERVATION, "code.extension", wrong)
+    assert faults(resource, KNOWN) == [("code_not_in_set", "Observation.code.extension[0].value")]
+    assert faults(resource) == []
+
+
+def test_a_modifier_that_nobody_here_knows_is_warned_of() -> None:
+    unknown = [{"url": "http://a.example/not", "valueBoolean": True}]
+    (told,) = found(changed(OBSERVATION, "modifierExtension", unknown), KNOWN)
+    assert (told.severity, told.path) == ("warning", "Observation.modifierExtension[0]")

@@ -111,6 +111,12 @@ def test_what_is_no_object_is_no_resource(value: Any) -> None:
     assert said(value) == [(Rule.NOT_AN_OBJECT, "")]
 
 
+@pytest.mark.parametrize("kind", [[], {}, 3, None, "Human"])
+def test_a_type_that_is_none_is_told(kind: Any) -> None:
+    ((rule, path),) = said({"resourceType": kind})
+    assert (rule, path) == (Rule.MISSING if kind is None else Rule.UNKNOWN_TYPE, "")
+
+
 def test_every_type_of_r4_is_known_by_name() -> None:
     assert {"Patient", "Account", "VisionPrescription"} < resource_types()
     assert len(resource_types()) == 148
