@@ -11,7 +11,7 @@ from service.web.tokens_fetch import MOST_BYTES, fetch_keys
 from service.web.tokens_issuers import Issuer
 from service.web.tokens_jwks import BadKeys
 from tests.web.tokens_desk import issuer
-from tests.web.tokens_world import KeyServer, jwk, jwks, key_server, rsa_key
+from tests.web.tokens_world import KeyServer, certificate, jwk, jwks, key_server, rsa_key
 
 SET = jwks(jwk(rsa_key(), "one"))
 
@@ -92,3 +92,16 @@ async def test_a_proxy_of_the_environment_is_not_asked(
     monkeypatch.setenv("HTTP_PROXY", "http://127.0.0.1:9")
     monkeypatch.setenv("ALL_PROXY", "http://127.0.0.1:9")
     assert list(await fetch_keys(at(server))) == ["one"]
+
+
+async def test_a_certificate_of_one_s_own_is_trusted_only_where_it_is_named(
+    tmp_path: Path,
+) -> None:
+    public, private = certificate(tmp_path)
+    with key_server((public, private)) as server:
+        server.body = SET
+        named = issuer(jwks=server.url, ca_file=str(public))
+        assert list(await fetch_keys(named)) == ["one"]
+        assert "ConnectError" in await fault(issuer(jwks=server.url))
+        another = named.jwks.replace("127.0.0.1", "localhost")
+        assert "ConnectError" in await fault(issuer(jwks=another, ca_file=str(public)))

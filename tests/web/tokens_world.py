@@ -2,15 +2,22 @@
 
 import base64
 import json
+import ssl
 import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import UTC, datetime, timedelta
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from ipaddress import ip_address
+from pathlib import Path
 from typing import Any
 
+from cryptography import x509
 from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric import ec, padding, rsa, utils
+from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
+from cryptography.x509.oid import NameOID
 
 RsaKey = rsa.RSAPrivateKey
 EcKey = ec.EllipticCurvePrivateKey
@@ -20,7 +27,11 @@ _HASHES: dict[str, type[hashes.HashAlgorithm]] = {
     "512": hashes.SHA512,
 }
 _CURVES = {"ES256": "P-256", "ES384": "P-384", "ES512": "P-521"}
-_EC: dict[str, Callable[[], ec.EllipticCurve]] = {"P-256": ec.SECP256R1, "P-384": ec.SECP384R1, "P-521": ec.SECP521R1}
+_EC: dict[str, Callable[[], ec.EllipticCurve]] = {
+    "P-256": ec.SECP256R1,
+    "P-384": ec.SECP384R1,
+    "P-521": ec.SECP521R1,
+}
 
 
 def b64(raw: bytes) -> str:
@@ -87,8 +98,30 @@ class KeyServer:
         self.url = ""
 
 
+def certificate(folder: Path) -> tuple[Path, Path]:
+    """A certificate for this machine that signs itself, and its private key."""
+    key = ec.generate_private_key(ec.SECP256R1())
+    name = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, "tests")])
+    now = datetime.now(UTC)
+    here = x509.SubjectAlternativeName([x509.IPAddress(ip_address("127.0.0.1"))])
+    made = (
+        x509.CertificateBuilder(name, name, key.public_key(), x509.random_serial_number())
+        .not_valid_before(now - timedelta(hours=1))
+        .not_valid_after(now + timedelta(hours=1))
+        .add_extension(here, critical=False)
+        .add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
+        .sign(key, hashes.SHA256())
+    )
+    public, private = folder / "tests.pem", folder / "tests.key"
+    public.write_bytes(made.public_bytes(Encoding.PEM))
+    form = (Encoding.PEM, PrivateFormat.PKCS8, NoEncryption())
+    private.write_bytes(key.private_bytes(*form))
+    return public, private
+
+
 @contextmanager
-def key_server() -> Iterator[KeyServer]:
+def key_server(shown: tuple[Path, Path] | None = None) -> Iterator[KeyServer]:
+    """By https where a certificate and its key are ``shown``."""
     told = KeyServer()
 
     class Handler(BaseHTTPRequestHandler):
@@ -106,7 +139,12 @@ def key_server() -> Iterator[KeyServer]:
             pass
 
     server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
-    told.url = f"http://127.0.0.1:{server.server_port}/jwks"
+    if shown is not None:
+        context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+        context.load_cert_chain(*shown)
+        server.socket = context.wrap_socket(server.socket, server_side=True)
+    scheme = "http" if shown is None else "https"
+    told.url = f"{scheme}://127.0.0.1:{server.server_port}/jwks"
     thread = threading.Thread(target=server.serve_forever, args=(0.05,))
     thread.start()
     try:
