@@ -14,7 +14,7 @@ from service.fhir.read_elements import element_faults
 from service.fhir.read_items import Document
 from service.fhir.read_response import refused
 
-MOST_ENTRIES = 200
+MOST_ENTRIES = 100
 METHODS = ("GET", "POST", "PUT")
 KINDS = ("transaction", "batch")
 _ABSOLUTE = re.compile(r"urn:uuid:[0-9a-fA-F-]{36}|urn:oid:[0-9.]+|https?://[!-~]+")

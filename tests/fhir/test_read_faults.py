@@ -26,6 +26,13 @@ def test_every_word_that_is_said_is_explained_and_every_one_explained_is_said() 
     assert said == set(FORM_FAULTS)
 
 
+def test_the_page_for_senders_has_every_word() -> None:
+    page = (SERVICE.parent / "docs" / "fhir-in.md").read_text(encoding="utf-8")
+    assert [f"| `{word}` | {text} |" for word, text in FORM_FAULTS.items()] == [
+        line for line in page.splitlines() if line.startswith(("| `form", "| `bundle", "| `shape"))
+    ]
+
+
 def test_every_word_has_an_issue_type() -> None:
     for word in FORM_FAULTS:
         (issue,) = outcome_of(Refused("x", (Fault("/a", word, "x"),))).issue
