@@ -5,6 +5,7 @@ from collections.abc import Callable
 
 from msgspec.structs import replace
 
+from service.app_fhir import site_for
 from service.app_identity import (
     anyone,
     checks,
@@ -18,7 +19,6 @@ from service.app_running import log, running_of, unaudited_of
 from service.app_server import BACKLOG, listen, server_of
 from service.application.service import Service
 from service.clock import now
-from service.fhir.site import site_of
 from service.rules.load import load_book
 from service.settings import Settings, checked
 from service.storage.ids import TimeOrderedIds
@@ -51,7 +51,7 @@ def build(settings: Settings) -> Gate:
     unaudited = unaudited_of(settings, metrics, running.phase)
     house = House(
         service=Service(book, store, now, new_id, store, unaudited),
-        site=site_of(book, settings.fhir),
+        site=site_for(settings, book),
         authenticate=store.authenticate,
         check_writable=store.check_writable,
         anyone=by_nobody,
@@ -60,7 +60,7 @@ def build(settings: Settings) -> Gate:
         smart=configuration(issuers),
         running=running,
     )
-    house = with_own(house, found, lambda own: site_of(own, settings.fhir))
+    house = with_own(house, found, lambda own: site_for(settings, own))
     return web_application(house, store.start, store.close)
 
 

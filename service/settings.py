@@ -28,6 +28,11 @@ class Auth(StrEnum):
     OFF = "off"
 
 
+class Switch(StrEnum):
+    ON = "on"
+    OFF = "off"
+
+
 class LogForm(StrEnum):
     JSON = "json"
     TEXT = "text"
@@ -72,6 +77,12 @@ class Settings(Struct, frozen=True, kw_only=True):
         str | None, _is("How clients reach the service; else it follows from host and port.")
     ] = None
     fhir_base: Annotated[str | None, _is("The FHIR base; else `/fhir/R4` below that.")] = None
+    fhir_loinc: Annotated[Switch, _is("`on` sends LOINC codes beside our own; or `off`.")] = (
+        Switch.ON
+    )
+    fhir_snomed: Annotated[
+        Switch, _is("`on` sends SNOMED CT codes beside our own; `off` where there is no license.")
+    ] = Switch.ON
     issuers: Annotated[
         Path | None, _is("File of the issuers whose access tokens are taken; else keys alone.")
     ] = None

@@ -18,17 +18,17 @@ def add_parser(actions: Parsers) -> None:
 
 
 def run(args: Namespace) -> int:
+    from service.app_fhir import site_for
     from service.demo.scenario import NoScenario, here, read
     from service.fhir.definitions.examples import examples
     from service.fhir.definitions.package import file_name, package_of
-    from service.fhir.site import site_of
     from service.rules.load import load_book
     from service.rules.reading import BadRuleBook
     from service.settings import from_environment
 
     settings = from_environment()
     try:
-        site = site_of(load_book(settings.rules_overlay), settings.fhir)
+        site = site_for(settings, load_book(settings.rules_overlay))
         shown = examples(site, [sample.screen for sample in read(here())])
         target = args.output / file_name(site)
         target.parent.mkdir(parents=True, exist_ok=True)

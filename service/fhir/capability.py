@@ -8,8 +8,9 @@ from msgspec import Struct
 
 from service import __version__
 from service.fhir.definitions.find import PARAMETERS as DEFINITION_PARAMETERS
-from service.fhir.definitions.heads import LOINC_NOTICE, PUBLISHER, SNOMED_NOTICE
+from service.fhir.definitions.heads import PUBLISHER
 from service.fhir.narrative import bullets, narrative
+from service.fhir.notices import notice_of
 from service.fhir.search_control import MOST_OF, most_of
 from service.fhir.search_parameters import DEFINITIONS, INCLUDES, PARAMETERS, REV_INCLUDES
 from service.fhir.site import Site
@@ -109,7 +110,7 @@ class CapabilityStatement(Resource, frozen=True, kw_only=True, tag=True):
     date: datetime
     publisher: str
     description: str
-    copyright: str
+    copyright: str | None = None
     kind: str
     software: Software
     implementation: Implementation
@@ -153,7 +154,7 @@ def capability_of(
         date=date,
         publisher=PUBLISHER,
         description=_ABOUT,
-        copyright=f"{LOINC_NOTICE} {SNOMED_NOTICE}",
+        copyright=notice_of(*site.standard),
         kind="instance",
         software=Software("Stanchion", __version__),
         implementation=Implementation("Stanchion, safe patient handling", site.base),

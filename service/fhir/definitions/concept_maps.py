@@ -10,8 +10,9 @@ from msgspec.structs import replace
 from service.fhir.codes import LOINC, SNOMED, STANDARD
 from service.fhir.definitions.code_elements import ConceptMap, MapGroup, Mapped, Target
 from service.fhir.definitions.code_systems import value_set_url
-from service.fhir.definitions.heads import LOINC_NOTICE, SNOMED_NOTICE, head
+from service.fhir.definitions.heads import head
 from service.fhir.narrative import bullets
+from service.fhir.notices import notice_of
 from service.fhir.own_codes import display
 from service.fhir.site import Site, code_system
 from service.fhir.structs import Coding
@@ -36,7 +37,6 @@ _HOW = {
 """Where it is not what is usual for the system."""
 _USUALLY = {LOINC: "equivalent", SNOMED: "wider"}
 _NAMES = {LOINC: "LOINC", SNOMED: "SNOMED CT"}
-_NOTICES = {LOINC: LOINC_NOTICE, SNOMED: SNOMED_NOTICE}
 
 
 class Pair(Struct, frozen=True):
@@ -81,7 +81,7 @@ def _map(site: Site, kind: str, system: str, pairs: list[Pair]) -> ConceptMap:
     native = f"{kind}-to-{'loinc' if system == LOINC else 'snomed'}"
     return ConceptMap(
         **head(site, "ConceptMap", native, title, told, bullets("Maps", lines)),
-        copyright=_NOTICES[system],
+        copyright=notice_of(system),
         source_canonical=value_set_url(site, kind),
         group=(
             MapGroup(

@@ -9,16 +9,6 @@ from service.fhir.structs import CodeableConcept, Coding, Element, Narrative, Re
 from service.fhir.text import fhir_id
 
 PUBLISHER = "Stanchion"
-LOINC_NOTICE = (
-    "This material contains content from LOINC (http://loinc.org). LOINC is copyright ©"
-    " Regenstrief Institute, Inc. and the Logical Observation Identifiers Names and Codes (LOINC)"
-    " Committee and is available at no cost under the license at http://loinc.org/license. LOINC®"
-    " is a registered United States trademark of Regenstrief Institute, Inc."
-)
-SNOMED_NOTICE = (
-    "This material names SNOMED CT identifiers of the Global Patient Set. SNOMED CT is copyright"
-    " of SNOMED International and is used here by its identifiers only."
-)
 
 
 class Mark(Element, frozen=True, kw_only=True):
