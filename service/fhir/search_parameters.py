@@ -6,6 +6,7 @@ from typing import Any
 
 from msgspec import Struct
 
+from service.fhir.resources import QuestionnaireResponse
 from service.fhir.search_dates import Span, period_of, span_of
 from service.fhir.search_tokens import Codes, codes_of, status_codes
 
@@ -88,6 +89,24 @@ def _identified(resource: Any) -> Codes:
     return tuple((one.system, one.value) for one in resource.identifier)
 
 
+def _response_identified(response: QuestionnaireResponse) -> Codes:
+    """By our own identifier, and by the one that its sender gave."""
+    sent = [
+        _sent_as(answer.value_string)
+        for item in response.item
+        if item.link_id == "source_id"
+        for answer in item.answer
+        if answer.value_string is not None
+    ]
+    return ((response.identifier.system, response.identifier.value), *sent)
+
+
+def _sent_as(source: str) -> tuple[str, str]:
+    """The sender's identifier as it is kept: system|value, or a value alone."""
+    system, bar, value = source.partition("|")
+    return (system, value) if bar else ("", source)
+
+
 PARAMETERS: Mapping[str, Mapping[str, Parameter]] = {
     "Patient": {
         "_id": _ID,
@@ -119,6 +138,12 @@ PARAMETERS: Mapping[str, Mapping[str, Parameter]] = {
         "_lastUpdated": _LISTED,
         "patient": _patient("QuestionnaireResponse-patient"),
         "subject": _patient("QuestionnaireResponse-subject"),
+        "identifier": Parameter(
+            kind="token",
+            definition="QuestionnaireResponse-identifier",
+            text="The identifier that is given here, or the one that its sender gave it.",
+            codes=_response_identified,
+        ),
         "authored": Parameter(
             kind="date",
             definition="QuestionnaireResponse-authored",

@@ -6,13 +6,16 @@ from functools import cache
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
+from service.fhir.questionnaire_response import response_of
 from service.fhir.search_parameters import (
     DEFINITIONS,
     INCLUDES,
     PARAMETERS,
     REV_INCLUDES,
 )
+from tests.fhir.answers import FULL, SITE, answer_to
 from tests.fhir.validators import definitions
 
 LISTED = [(kind, name) for kind, names in PARAMETERS.items() for name in names]
@@ -53,3 +56,22 @@ def test_what_may_be_brought_along_belongs_to_a_parameter_of_its_type() -> None:
         for one in listed:
             source, name = one.split(":")
             assert PARAMETERS[source][name].kind == "reference"
+
+
+@pytest.mark.parametrize(
+    ("source", "sent"),
+    [
+        ("bedside-4711", [("", "bedside-4711")]),
+        ("urn:oid:2.999.20|A|7", [("urn:oid:2.999.20", "A|7")]),
+        (None, []),
+    ],
+)
+def test_a_response_is_found_by_our_identifier_and_by_its_senders(
+    source: str | None, sent: list[tuple[str, str]]
+) -> None:
+    record = answer_to(replace(FULL, source_id=source)).screen
+    codes = PARAMETERS["QuestionnaireResponse"]["identifier"].codes
+    assert codes is not None
+
+    ours = (SITE.identifier_system("screen"), record.id)
+    assert codes(response_of(SITE, record)) == (ours, *sent)
