@@ -1,31 +1,20 @@
 """What does the record do, told in memory? A small real implementation of the ``Records`` port."""
 
-from collections.abc import Iterator
-from contextlib import contextmanager
-from copy import deepcopy
 from datetime import datetime
 
 from msgspec.structs import replace
 
 from service.application.ports import (
     AuditEntry,
-    Correction,
     Family,
     Joined,
     KeptPlan,
     KeptScreen,
-    Merge,
-    NewScreen,
     Standing,
-    Undone,
-    Withdrawal,
-    Write,
 )
 from service.application.turns import pointed, turns_of
 from service.domain.problem import (
-    Conflict,
     NotFound,
-    Problem,
     Unavailable,
 )
 from service.domain.record import (
@@ -38,104 +27,12 @@ from service.domain.record import (
 )
 from service.domain.score import EarlierScore
 from service.domain.value import Identifier
-from tests.application.tables import Tables, page_of
+from tests.application.fake_writes import FakeWrites
+from tests.application.tables import page_of
 
 
-class FakeRecords(Tables):
-    """While ``busy``, every write is turned away; while ``torn``, so are earlier scores."""
-
-    busy = False
-    torn = False
-    writes = 0
-
-    async def keep(self, new: NewScreen) -> KeptScreen:
-        by = new.principal
-        entry = AuditEntry("screen.record", by, new.request_id, "ok")
-        with self._writing(entry):
-            earlier = self.answered_before(new)
-        if earlier is not None:
-            self.entries.append(replace(entry, outcome="replayed", target=earlier))
-            return replace(self.kept(by.org, self.screens[by.org, earlier][0]), replayed=True)
-        patient = self.patient_for(by.org, new.content.patient)
-        kept = self.add(new, patient, 1, None)
-        self.entries.append(replace(entry, patient=patient, target=new.screen_id))
-        return kept
-
-    async def correct(self, correction: Correction) -> KeptScreen:
-        by, screen = correction.principal, correction.screen_id
-        entry = AuditEntry("screen.correct", by, correction.request_id, "ok", None, screen)
-        with self._writing(entry):
-            before = self.standing(by.org, screen, correction.expected_version).record
-            if before.status == ScreenStatus.WITHDRAWN:
-                raise Conflict("The screen was withdrawn.")
-            if before.content.patient.identifier != correction.content.patient.identifier:
-                raise Conflict("The corrected screen names another patient.")
-        root = self.root(by.org, before.patient_id).id
-        kept = self.add(correction, root, before.version + 1, correction.reason)
-        self.entries.append(replace(entry, patient=root))
-        return kept
-
-    async def withdraw(self, withdrawal: Withdrawal) -> KeptScreen:
-        by, screen, reason = withdrawal.principal, withdrawal.screen_id, withdrawal.reason
-        entry = AuditEntry("screen.withdraw", by, withdrawal.request_id, "ok", None, screen)
-        with self._writing(entry):
-            before = self.standing(by.org, screen, withdrawal.expected_version)
-        root = self.root(by.org, before.record.patient_id).id
-        if before.record.status != ScreenStatus.WITHDRAWN:
-            record = replace(
-                before.record,
-                version=before.record.version + 1,
-                status=ScreenStatus.WITHDRAWN,
-                recorded_at=self.clock(),
-                recorded_by=by.name,
-                correction_reason=reason,
-            )
-            self.screens[by.org, screen].append(replace(before, record=record))
-            self.happened(by, before.plan, PlanEventKind.WITHDRAWN, reason=reason)
-            self.point(by, root)
-        self.entries.append(replace(entry, patient=root))
-        return self.kept(by.org, self.screens[by.org, screen][-1])
-
-    async def keep_all(self, writes: tuple[Write, ...]) -> tuple[KeptScreen, ...]:
-        before, told = deepcopy(self.__dict__), len(self.entries)
-        done: list[KeptScreen] = []
-        for index, write in enumerate(writes):
-            try:
-                if isinstance(write, NewScreen):
-                    done.append(await self.keep(write))
-                elif isinstance(write, Correction):
-                    done.append(await self.correct(write))
-                else:
-                    done.append(await self.withdraw(write))
-            except Problem as problem:
-                refused = self.entries[told:]
-                self.__dict__.update(before)
-                self.entries.extend(refused)
-                raise Undone({index: problem}) from problem
-        return tuple(self._again(one) for one in done)
-
-    def _again(self, done: KeptScreen) -> KeptScreen:
-        """As it stands after what was done with it in one transaction."""
-        record = done.record
-        (org,) = {of for of, screen in self.screens if screen == record.id}
-        version = self.screens[org, record.id][record.version - 1]
-        return replace(self.kept(org, version), replayed=done.replayed)
-
-    async def merge(self, merge: Merge) -> PatientRecord:
-        by = merge.principal
-        entry = AuditEntry("patient.merge", by, merge.request_id, "ok", merge.patient, merge.into)
-        with self._writing(entry):
-            gone, stays = self.one_patient(by.org, merge.patient), self.root(by.org, merge.into)
-            if gone.merged_into not in (None, stays.id):
-                raise Conflict("That patient was merged into another one before.")
-            if gone.id == stays.id:
-                raise Conflict("They are one patient already.")
-        self.patients[by.org, gone.id] = PatientRecord(gone.id, None, stays.id)
-        leading = self.point(by, stays.id)
-        if gone.current_plan not in (None, leading):
-            self.happened(by, str(gone.current_plan), PlanEventKind.SUPERSEDED, by_plan=leading)
-        self.entries.append(entry)
-        return self.patients[by.org, stays.id]
+class FakeRecords(FakeWrites):
+    """The whole port: what is read, besides what is written."""
 
     async def audit(self, entry: AuditEntry) -> None:
         with self._writing(entry):
@@ -254,15 +151,3 @@ class FakeRecords(Tables):
         ]
         into = self.patients[org, patient].merged_into
         return Family(patient, tuple(found), into, self.clock() if into else None)
-
-    @contextmanager
-    def _writing(self, entry: AuditEntry) -> Iterator[None]:
-        """A write that is refused is told to the audit trail and changes nothing else."""
-        if self.busy:
-            raise Unavailable("The record is busy.")
-        self.writes += 1
-        try:
-            yield
-        except Problem as problem:
-            self.entries.append(replace(entry, outcome=type(problem).__name__))
-            raise
