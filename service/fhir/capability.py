@@ -67,7 +67,7 @@ class Served(Element, frozen=True, kw_only=True):
     type: str
     supported_profile: tuple[str, ...] = ()
     documentation: str | None = None
-    interaction: tuple[Interaction, ...]
+    interaction: tuple[Interaction, ...] = ()
     versioning: str
     read_history: bool
     update_create: bool

@@ -87,9 +87,9 @@ def _with(asked: Asked, said: Asked) -> Asked:
 
 async def _kept(request: Ask, kind: str, resource_id: str) -> bytes:
     """The resource as it would be read now, its reading noted. Raises NotFound, NotAllowed."""
+    call = await caller(request)
+    require(call, needs(kind, "r"))
     if kind in FIND:
-        call = await caller(request)
-        require(call, needs(kind, "r"))
         found = await found_instance(request, call, kind, "read", 1)
         return bytes_of(found.versions[0])
     published = definition(house_of(request).site, kind, resource_id)
