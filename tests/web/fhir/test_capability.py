@@ -44,7 +44,7 @@ async def test_every_interaction_told_has_its_address_and_every_address_is_told(
     for kind, one in listed.items():
         told |= {
             (method, f"/{kind}{path}")
-            for code in (each["code"] for each in one["interaction"])
+            for code in (each["code"] for each in one.get("interaction", []))
             for method, path in [ADDRESSES[code]]
         }
     typed = {(one.method, one.path) for one in ROUTES if re.match(r"/[A-Z]", one.path)}
