@@ -7,7 +7,7 @@ from service.application.ports import Family, Standing
 from service.application.service import Call, Service
 from service.application.standing import looked_up
 from service.domain.problem import NotFound
-from service.domain.record import Answer, PlanEvent, ScreenRecord, ScreenStatus
+from service.domain.record import Answer, PlanEvent, ScreenRecord
 
 VERSIONS_READ = 200
 """How many versions of a screen are compared at most, the newest of them."""
@@ -15,7 +15,7 @@ VERSIONS_READ = 200
 
 class Told(Struct, frozen=True):
     """``events``: the plan's. ``history``: the screen's versions up to this one, oldest first,
-    where it was corrected. ``standing``: where the patient stands."""
+    where it is not the first. ``standing``: where the patient stands."""
 
     events: tuple[PlanEvent, ...]
     history: tuple[Answer, ...]
@@ -38,9 +38,8 @@ async def told_with(service: Service, call: Call, answer: Answer) -> Told:
 
 
 async def versions_of(service: Service, call: Call, record: ScreenRecord) -> tuple[Answer, ...]:
-    """The versions of a corrected screen up to this one, oldest first; none of another one, which
-    has changed nothing or everything."""
-    if record.status != ScreenStatus.AMENDED:
+    """The versions of a changed screen up to this one, oldest first; none of a first version."""
+    if record.version == 1:
         return ()
     now, first = service.clock(), max(1, record.version - VERSIONS_READ + 1)
     found = [

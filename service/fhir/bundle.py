@@ -3,8 +3,6 @@
 from collections.abc import Iterable
 from typing import Literal
 
-from msgspec.structs import replace
-
 from service.application.ports import Family, Standing
 from service.domain.plan import PlanState
 from service.domain.record import Answer, PlanEvent, ScreenRecord
@@ -12,7 +10,7 @@ from service.fhir.axis_findings import axis_findings
 from service.fhir.care_plan import care_plan_of
 from service.fhir.flag import flags
 from service.fhir.goal import goals
-from service.fhir.observation import Stamp, Stamps, frame_of
+from service.fhir.observation import frame_of
 from service.fhir.patient import patient_of
 from service.fhir.provenance import provenance_of
 from service.fhir.questionnaire_response import response_of
@@ -41,17 +39,17 @@ def bundle_of(
     site: Site,
     answer: Answer,
     events: tuple[PlanEvent, ...] = (),
-    stamps: Stamps | None = None,
+    findings: tuple[Observation, ...] | None = None,
     standing: Standing | None = None,
 ) -> Bundle:
     """The whole answer to a screen as a collection.
 
-    ``events``: the plan's, in order. ``stamps``: by finding, the version that last changed it;
-    left out, a corrected screen shows every finding as amended. ``standing``: where the patient
+    ``events``: the plan's, in order. ``findings``: the Observations, each in its version; left
+    out, a corrected screen shows every finding as amended. ``standing``: where the patient
     stands; what is told of the patient as a whole goes out while this plan is the one in question.
     """
     record = answer.screen
-    observations = observations_of(site, answer, stamps)
+    observations = observations_of(site, answer) if findings is None else findings
     whole = _whole(site, answer, standing)
     patient = standing.patient.id if whole and standing else None
     care_plan = care_plan_of(site, answer.plan, record, events, patient)
@@ -95,11 +93,10 @@ def told_of(site: Site, standing: Standing) -> tuple[Goal | Flag | Task, ...]:
     return (*goals(whole), *flags(whole), *tasks(whole))
 
 
-def observations_of(
-    site: Site, answer: Answer, stamps: Stamps | None = None
-) -> tuple[Observation, ...]:
-    """The panel, its members, then what belongs to one of these or to another hour."""
-    frame = frame_of(site, answer.screen, stamps)
+def observations_of(site: Site, answer: Answer) -> tuple[Observation, ...]:
+    """The panel, its members, then what belongs to one of these or to another hour, all as of
+    this version of the screen."""
+    frame = frame_of(site, answer.screen)
     seen = [
         *readiness_findings(frame),
         *vital_findings(frame),
@@ -111,26 +108,6 @@ def observations_of(
     told = {str(one.id)[begin:] for part in (seen, scores, beside) for one in part}
     members = [*seen, *axis_findings(frame, answer.profile, told), *scores]
     return (frame.panel([str(one.id)[begin:] for one in members]), *members, *beside)
-
-
-def stamps_of(site: Site, history: Iterable[Answer]) -> dict[str, Stamp]:
-    """Which version last changed each finding. ``history``: a screen's versions, oldest first."""
-    stamps: dict[str, Stamp] = {}
-    before: dict[str, Observation] = {}
-    for answer in history:
-        record = answer.screen
-        begin = len(record.id) + 1
-        now = {str(one.id)[begin:]: _bare(one) for one in observations_of(site, answer)}
-        for finding, told in now.items():
-            if before.get(finding) != told:
-                stamps[finding] = Stamp(record.version, record.recorded_at)
-        before = now
-    return stamps
-
-
-def _bare(one: Observation) -> Observation:
-    """What counts as the content of an Observation, whichever version it is of."""
-    return replace(one, meta=Meta(), status="", issued=one.effective_date_time)
 
 
 def wrapped(

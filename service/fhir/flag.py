@@ -1,7 +1,7 @@
 """What must whoever comes to the bedside know at once?
 
-One Flag for a risk of falling and one for moves that are not to be made now, each the same resource for as
-long as the patient is known.
+One Flag for a risk of falling and one for moves that are not to be made now, each the same
+resource for as long as the patient is known.
 """
 
 from collections.abc import Iterator

@@ -1,6 +1,6 @@
 """How does one finding of a screen become an Observation?"""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import datetime
 from functools import cache
 
@@ -61,28 +61,16 @@ class More(Struct, frozen=True, kw_only=True):
     words: str = ""
 
 
-class Stamp(Struct, frozen=True):
-    """The screen version that last changed a finding, and when that was recorded."""
-
-    version: int
-    at: datetime
-
-
-Stamps = Mapping[str, Stamp]
-"""By finding. One that is not named was changed by the version in question."""
-
-
 NOTHING_MORE = More()
 
 
 class Frame(Struct, frozen=True, kw_only=True):
-    """What all Observations of one screen share. ``stamps``: left out, this version of the screen
-    counts as having changed all of them. ``metas`` and ``references`` fill themselves."""
+    """What all Observations of one version of a screen share. ``metas`` and ``references`` fill
+    themselves."""
 
     site: Site
     record: ScreenRecord
     observed: datetime
-    stamps: Stamps | None
     status: str
     metas: dict[str, Meta]
     references: dict[str, Reference]
@@ -113,22 +101,21 @@ class Frame(Struct, frozen=True, kw_only=True):
         profile: str = "finding",
     ) -> Observation:
         """The Observation of ``finding``."""
-        status, meta, issued = self._version(finding, profile)
         name = f"{self.record.id}-{finding}"
         elsewhere = more.effective is not None
         return Observation(
             id=name,
-            meta=meta,
+            meta=self._meta(profile),
             text=said(f"{code.text}{value.words and ': '}{value.words}.{more.words}"),
             extension=more.extension,
             identifier=(Identifier(self.system, name),),
-            status=status,
+            status=self.status,
             category=category,
             code=code,
             subject=self.subject,
             encounter=self.encounter,
             effective_date_time=more.effective or self.observed,
-            issued=issued,
+            issued=self.record.recorded_at,
             performer=() if elsewhere else self.performer,
             value_codeable_concept=value.concept,
             value_quantity=value.quantity,
@@ -152,30 +139,23 @@ class Frame(Struct, frozen=True, kw_only=True):
         )
         return self.member(PANEL, code, Value(), more, FUNCTION_SURVEY, "panel")
 
-    def _version(self, finding: str, profile: str) -> tuple[str, Meta, datetime]:
-        record = self.record
-        if self.stamps is not None and record.status == ScreenStatus.AMENDED:
-            stamp = self.stamps.get(finding)
-            if stamp is not None and stamp.version != record.version:
-                status = "amended" if stamp.version > 1 else "final"
-                return status, self._meta(stamp.version, stamp.at, profile), stamp.at
+    def _meta(self, profile: str) -> Meta:
         known = self.metas.get(profile)
         if known is None:
-            known = self.metas[profile] = self._meta(record.version, record.recorded_at, profile)
-        return self.status, known, record.recorded_at
+            known = self.metas[profile] = Meta(
+                version_id=str(self.record.version),
+                last_updated=self.record.recorded_at,
+                profile=(self.site.profile(profile),),
+            )
+        return known
 
-    def _meta(self, version: int, at: datetime, profile: str) -> Meta:
-        told = (self.site.profile(profile),)
-        return Meta(version_id=str(version), last_updated=at, profile=told)
 
-
-def frame_of(site: Site, record: ScreenRecord, stamps: Stamps | None = None) -> Frame:
+def frame_of(site: Site, record: ScreenRecord) -> Frame:
     assessor = assessor_of(record)
     return Frame(
         site=site,
         record=record,
         observed=zoned(record.content.observed_at),
-        stamps=stamps,
         status=STATUS[record.status],
         metas={},
         references={},

@@ -14,8 +14,9 @@ from service.application.told_whole import told_with
 from service.application.withdraw_screen import withdraw_screen
 from service.domain.record import Answer
 from service.domain.screen import Screen
-from service.fhir.bundle import bundle_of, stamps_of, wrapped
+from service.fhir.bundle import bundle_of, wrapped
 from service.fhir.questionnaire_response import response_of
+from service.fhir.told_bundle import told_bundle
 from service.web import etag, paging, reply
 from service.web.bodies import CorrectedScreen, WithdrawalReason, idempotency_key, read_body
 from service.web.house import Ask, house_of
@@ -109,7 +110,6 @@ async def _told(
     if form == Form.FHIR:
         house = house_of(request)
         more = await told_with(house.service, call, answer)
-        stamps = stamps_of(house.site, more.history) if more.history else None
-        bundle = bundle_of(house.site, answer, more.events, stamps, more.standing)
+        bundle = told_bundle(house.site, answer, more)
         return reply.fhir(request, bundle, status, told)
     return reply.native(request, answer, status, told)

@@ -68,7 +68,7 @@ async def test_a_corrected_screen_brings_all_its_versions_oldest_first(house: Ho
 
 async def test_so_many_versions_are_read_and_no_more(house: House) -> None:
     answer = await house.recorded()
-    read = replace(answer.screen, version=VERSIONS_READ + 5, status="amended")
+    read = replace(answer.screen, version=VERSIONS_READ + 5)
     found = await versions_of(house.service, house.call, read)
     assert found == ()
 

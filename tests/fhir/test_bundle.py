@@ -2,7 +2,6 @@
 
 import json
 from collections.abc import Callable
-from datetime import timedelta
 from typing import Any
 
 import msgspec
@@ -12,13 +11,12 @@ from msgspec.structs import replace
 
 from service.domain.record import Answer
 from service.domain.screen import Screen
-from service.domain.stages import Attempt, Outcome
-from service.fhir.bundle import bundle_of, observations_of, stamps_of, wrapped
+from service.fhir.bundle import bundle_of, observations_of, wrapped
 from service.fhir.care_plan import care_plan_of
 from service.fhir.codes import LOINC, SNOMED
 from service.fhir.encode import bytes_of
-from service.fhir.observation import Stamp
 from service.fhir.patient import patient_of
+from service.fhir.resources import Observation
 from service.fhir.site import STANDARD_SYSTEMS, site_of
 from service.fhir.whole import first_standing
 from tests.fhir.answers import (
@@ -27,7 +25,6 @@ from tests.fhir.answers import (
     BOOK,
     EARLIER_PLAN,
     FULL,
-    RECORDED_AT,
     SCREEN_ID,
     SITE,
     STATES,
@@ -44,19 +41,11 @@ from tests.fhir.validators import (
 )
 from tests.strategies import screens
 
-LATER = RECORDED_AT + timedelta(hours=1)
 States = pytest.mark.parametrize("made", STATES.values(), ids=STATES.keys())
 
 
 def raw_bundle(answer: Answer) -> bytes:
     return bytes_of(bundle_of(site_of(BOOK, BASE), answer))
-
-
-def with_lean(answer: Answer) -> Answer:
-    """``answer`` with another outcome of one stage."""
-    stages = replace(answer.screen.content.stages, forward_lean=Attempt(outcome=Outcome.ACHIEVED))
-    content = replace(answer.screen.content, stages=stages)
-    return replace(answer, screen=replace(answer.screen, content=content, recorded_at=LATER))
 
 
 def resources(raw: bytes) -> list[dict[str, Any]]:
@@ -148,30 +137,13 @@ def test_a_corrected_screen_amends_every_finding_when_nobody_says_which_changed(
     assert {one.status for one in observations} == {"amended"}
 
 
-def test_a_corrected_screen_amends_only_the_findings_that_changed() -> None:
-    answer = corrected(answer_to(BARE))
-    stamps = stamps_of(SITE, [answer_to(BARE), with_lean(answer)])
-    observations = observations_of(SITE, with_lean(answer), stamps)
-    amended = [one for one in observations if one.status == "amended"]
-    assert [one.id for one in amended] == [f"{answer.screen.id}-stage-forward-lean"]
-    untouched = [one for one in observations if one not in amended]
-    assert {(one.meta.version_id, one.meta.last_updated) for one in untouched} == {
-        ("1", RECORDED_AT)
-    }
-    assert {(one.meta.version_id, one.meta.last_updated) for one in amended} == {("2", LATER)}
-
-
-def test_a_finding_that_a_later_correction_left_alone_keeps_the_version_that_changed_it() -> None:
-    first, second = answer_to(BARE), with_lean(corrected(answer_to(BARE)))
-    third = replace(second, screen=replace(second.screen, version=3, recorded_at=LATER))
-    stamps = stamps_of(SITE, [first, second, third])
-    assert stamps["stage-forward-lean"] == Stamp(2, second.screen.recorded_at)
-    assert {stamp.version for stamp in stamps.values()} == {1, 2}
-    lean = next(one for one in observations_of(SITE, third, stamps) if "lean" in str(one.id))
-    assert (lean.status, lean.meta.version_id, lean.issued) == (
-        "amended",
-        "2",
-        second.screen.recorded_at,
+def test_findings_that_were_versioned_before_go_out_as_they_are() -> None:
+    first = observations_of(SITE, answer_to(BARE))
+    bundle = bundle_of(SITE, corrected(answer_to(BARE)), (), first)
+    sent = [one.resource for one in bundle.entry if isinstance(one.resource, Observation)]
+    assert {(one.status, one.meta.version_id) for one in sent} == {("final", "1")}
+    assert json.loads(bytes_of(bundle))["entry"][-1]["resource"]["target"][1]["reference"] == (
+        f"Observation/{SCREEN_ID}-panel/_history/1"
     )
 
 

@@ -1,5 +1,7 @@
 """Is everybody named whose codes are sent, and nobody else?"""
 
+from pathlib import Path
+
 from service.fhir.codes import LOINC, SNOMED, UCUM
 from service.fhir.notices import LOINC_NOTICE, SNOMED_NOTICE, notice_of
 
@@ -14,3 +16,8 @@ def test_a_system_that_is_not_spoken_is_not_named() -> None:
     assert notice_of(LOINC) == LOINC_NOTICE
     assert notice_of(SNOMED, UCUM) == SNOMED_NOTICE
     assert notice_of(UCUM) is None
+
+
+def test_the_readme_says_the_same() -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    assert LOINC_NOTICE in " ".join(readme.split())

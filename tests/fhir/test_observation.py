@@ -1,13 +1,11 @@
 """Does an Observation say its finding, its state and where it comes from?"""
 
 import pytest
-from msgspec.structs import replace
 
 from service.fhir.codes import NOT_KNOWN
 from service.fhir.observation import (
     LONGEST_FINDING,
     More,
-    Stamp,
     coded,
     finding_id,
     frame_of,
@@ -65,30 +63,12 @@ def test_a_finding_fits_behind_a_screen_id() -> None:
         finding_id("test", "a_name_that_is_far_too_long")
 
 
-@pytest.mark.parametrize(
-    ("stamps", "told"),
-    [
-        (None, ("amended", "2")),
-        ({"stage-rise": Stamp(2, RECORDED_AT)}, ("amended", "2")),
-        ({}, ("amended", "2")),
-        ({"stage-rise": Stamp(1, RECORDED_AT)}, ("final", "1")),
-    ],
-)
-def test_a_correction_amends_what_it_changed(
-    stamps: dict[str, Stamp] | None, told: tuple[str, str]
-) -> None:
-    frame = frame_of(SITE, corrected(answer_to(BARE)).screen, stamps)
-    made = frame.member("stage-rise", CODE, missing(NOT_KNOWN))
-    assert (made.status, made.meta.version_id) == told
-
-
-def test_a_value_changed_by_an_earlier_correction_stays_amended_in_that_version() -> None:
-    screen = corrected(answer_to(BARE)).screen
-    later = replace(screen, version=3)
-    frame = frame_of(SITE, later, {"stage-rise": Stamp(2, RECORDED_AT)})
-    made = frame.member("stage-rise", CODE, missing(NOT_KNOWN))
+def test_a_finding_is_of_the_version_of_the_screen_that_it_is_made_from() -> None:
+    record = corrected(answer_to(BARE)).screen
+    made = frame_of(SITE, record).member("stage-rise", CODE, missing(NOT_KNOWN))
     assert (made.status, made.meta.version_id) == ("amended", "2")
-    assert made.meta.last_updated == made.issued == RECORDED_AT
+    assert made.meta.last_updated == made.issued == record.recorded_at
+    assert made.meta.profile == (SITE.profile("finding"),)
 
 
 def test_what_was_measured_at_another_time_is_not_put_down_to_the_assessor() -> None:
@@ -100,7 +80,7 @@ def test_what_was_measured_at_another_time_is_not_put_down_to_the_assessor() -> 
 
 
 def test_a_withdrawn_screen_marks_its_findings_whatever_changed() -> None:
-    frame = frame_of(SITE, withdrawn(answer_to(BARE)).screen, {})
+    frame = frame_of(SITE, withdrawn(answer_to(BARE)).screen)
     assert frame.member("x", CODE, missing(NOT_KNOWN)).status == "entered-in-error"
 
 

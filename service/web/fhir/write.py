@@ -8,9 +8,9 @@ from service.application.told_whole import told_with
 from service.domain.json_text import parse
 from service.domain.problem import Fault
 from service.fhir.answer_entries import made_outcome
-from service.fhir.bundle import bundle_of, stamps_of
 from service.fhir.questionnaire_response import response_of
 from service.fhir.read_response import ROOT, draft_of, refused
+from service.fhir.told_bundle import told_bundle
 from service.web import reply
 from service.web.bodies import idempotency_key
 from service.web.fhir import write_bundle
@@ -101,8 +101,7 @@ async def screen_operation(request: Ask) -> Response[bytes]:
     done = await done_alone(desk, settle)
     more = await told_with(desk.house.service, desk.call, done.answer)
     site = desk.house.site
-    stamps = stamps_of(site, more.history) if more.history else None
-    bundle = bundle_of(site, done.answer, more.events, stamps, more.standing)
+    bundle = told_bundle(site, done.answer, more)
     headers = headers_of(site, done)
     told = {name: headers[name] for name in ("Location", "Link", "Idempotency-Replayed")
             if name in headers}  # fmt: skip
