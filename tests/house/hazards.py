@@ -46,12 +46,12 @@ def _cited(root: Path, text: str) -> Iterator[str]:
     for match in CITED.finditer(text):
         path, name = match["path"], match["name"]
         if path not in known:
-            known[path] = _tests(root / path)
+            known[path] = tests_in(root / path)
         if name not in known[path]:
             yield f"hazards.md: the test {path}::{name} is not there"
 
 
-def _tests(path: Path) -> set[str]:
+def tests_in(path: Path) -> set[str]:
     """The names pytest would collect from the top of a module."""
     if not path.is_file():
         return set()
