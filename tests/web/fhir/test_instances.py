@@ -7,7 +7,7 @@ import pytest
 
 from service.web.fhir.instances import FIND
 from tests.web.fhir.desk import Desk, desk_on
-from tests.web.fhir.served import corrected, two_people, withdrawn
+from tests.web.fhir.served import EARLY, corrected, two_people, withdrawn
 
 NOWHERE = "01957a3c-5d2e-7c41-9a6b-ffffffffffff"
 
@@ -20,7 +20,7 @@ async def desk(tmp_path: Path) -> AsyncIterator[Desk]:
 
 async def test_versions_are_newest_first_and_no_more_than_asked_for(desk: Desk) -> None:
     first, _, _ = await two_people(desk.running)
-    await corrected(desk.running, first, context={"trained_helpers": 1})
+    await corrected(desk.running, first, observed_at=EARLY, context={"trained_helpers": 1})
     await withdrawn(desk.running, first)
     screen_id, patient = first["screen"]["id"], first["screen"]["patient_id"]
     # both plans of the screen were superseded, and the second one then withdrawn
