@@ -1,0 +1,127 @@
+"""Is what Stanchion publishes about itself read and found over HTTP, page by page?"""
+
+from typing import Any
+from urllib.parse import urlsplit
+
+import pytest
+
+from service.rules.load import load_book
+from service.web.fhir.definitions import MOST
+from tests.web.world import World
+
+BASE = "/fhir/R4"
+VERSION = load_book().ref.version
+Json = dict[str, Any]
+
+
+async def found(running: World, path: str, **headers: str) -> Json:
+    answer = await running.client.get(f"{BASE}/{path}", headers=headers)
+    assert answer.status_code == 200, answer.text
+    told: Json = answer.json()
+    return told
+
+
+def link(bundle: Json, relation: str) -> str | None:
+    return next((one["url"] for one in bundle["link"] if one["relation"] == relation), None)
+
+
+def ids(bundle: Json) -> list[str]:
+    return [one["resource"]["id"] for one in bundle.get("entry", [])]
+
+
+@pytest.mark.parametrize(
+    "place",
+    [
+        "Questionnaire/bedside-mobility-screen",
+        "StructureDefinition/stanchion-care-plan",
+        "StructureDefinition/helpers",
+        "CodeSystem/method",
+        "ValueSet/method",
+        "ConceptMap/method-to-snomed",
+        "PlanDefinition/safe-patient-handling",
+        "ActivityDefinition/stand-aid",
+        "OperationDefinition/screen",
+    ],
+)
+async def test_a_definition_of_each_type_is_read(running: World, place: str) -> None:
+    told = await found(running, place)
+    kind, _, name = place.partition("/")
+    assert (told["resourceType"], told["id"], told["version"]) == (kind, name, VERSION)
+
+
+async def test_what_is_not_there_is_a_404_in_the_words_of_fhir(running: World) -> None:
+    answer = await running.client.get(f"{BASE}/ValueSet/unheard-of")
+    assert answer.status_code == 404
+    assert answer.json()["resourceType"] == "OperationOutcome"
+
+
+async def test_an_id_of_another_type_is_not_there(running: World) -> None:
+    answer = await running.client.get(f"{BASE}/ConceptMap/bedside-mobility-screen")
+    assert answer.status_code == 404
+
+
+async def test_who_holds_a_definition_already_gets_304(running: World) -> None:
+    first = await running.client.get(f"{BASE}/CodeSystem/method")
+    tag = first.headers["etag"]
+    again = await running.client.get(f"{BASE}/CodeSystem/method", headers={"If-None-Match": tag})
+    assert (again.status_code, again.content) == (304, b"")
+    other = await running.client.get(f"{BASE}/CodeSystem/method", headers={"If-None-Match": '"x"'})
+    assert other.status_code == 200
+
+
+async def test_a_definition_is_found_by_its_canonical(running: World) -> None:
+    url = (await found(running, "ValueSet/method"))["url"]
+    bundle = await found(running, f"ValueSet?url={url}%7C{VERSION}")
+    assert (bundle["type"], bundle["total"], ids(bundle)) == ("searchset", 1, ["method"])
+    entry = bundle["entry"][0]
+    assert entry["search"]["mode"] == "match"
+    assert urlsplit(entry["fullUrl"]).path == f"{BASE}/ValueSet/method"
+    assert ids(await found(running, f"ValueSet?url={url}%7C0.0.0")) == []
+
+
+async def test_pages_hold_everything_once(running: World) -> None:
+    bundle = await found(running, "CodeSystem?_count=10")
+    told, pages = ids(bundle), 1
+    following = link(bundle, "next")
+    while following is not None:
+        parts = urlsplit(following)
+        assert parts.scheme and parts.netloc
+        bundle = (await running.client.get(f"{parts.path}?{parts.query}")).json()
+        told += ids(bundle)
+        pages += 1
+        following = link(bundle, "next")
+    assert len(told) == len(set(told)) == bundle["total"]
+    assert pages == -(-bundle["total"] // 10)
+
+
+async def test_a_count_of_nothing_counts_only_and_there_is_an_end_to_it(running: World) -> None:
+    counted = await found(running, "CodeSystem?_count=0")
+    assert counted["total"] > 40
+    assert "entry" not in counted
+    assert link(counted, "next") is None
+    assert f"_count={MOST}" in str(link(await found(running, "CodeSystem?_count=9999"), "self"))
+
+
+@pytest.mark.parametrize("query", ["_count=x", "_count=-1", "_count=1&_count=2", "_from=1e3"])
+async def test_a_page_that_is_no_number_is_refused(running: World, query: str) -> None:
+    answer = await running.client.get(f"{BASE}/CodeSystem?{query}")
+    assert answer.status_code == 400
+    assert answer.json()["resourceType"] == "OperationOutcome"
+
+
+async def test_what_is_not_searched_by_is_left_out_or_refused_where_that_is_wished(
+    running: World,
+) -> None:
+    bundle = await found(running, "CodeSystem?flavour=sweet&_id=method")
+    assert ids(bundle) == ["method"]
+    assert "flavour" not in str(link(bundle, "self"))
+    strict = {"Prefer": "handling=strict"}
+    refused = await running.client.get(f"{BASE}/CodeSystem?flavour=sweet", headers=strict)
+    assert refused.status_code == 400
+    assert "flavour" in refused.text
+    assert ids(await found(running, "CodeSystem?_id=method&_pretty=true", **strict)) == ["method"]
+
+
+async def test_without_a_key_nothing_is_told(running: World) -> None:
+    answer = await running.nobody.get(f"{BASE}/CodeSystem/method")
+    assert answer.status_code == 401
