@@ -1,6 +1,11 @@
 """In which words of ours is an invariant of the standard told?"""
 
+_NAME = "The name should begin with a capital and hold only letters, digits and underscores."
+_OF_NAMES = (
+    "adf-0", "cmd-0", "cpb-0", "csd-0", "ig-0", "opd-0", "pdf-0", "que-0", "sdf-0", "spd-0", "vsd-0",
+)  # fmt: skip
 WORDS = {
+    **dict.fromkeys(_OF_NAMES, _NAME),
     "ele-1": "An element needs a value or something inside besides its id.",
     "ext-1": "An extension has either a value or extensions inside, and one of them.",
     "dom-2": "What is contained must not contain anything itself. Move it up.",

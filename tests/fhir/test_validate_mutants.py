@@ -180,7 +180,7 @@ ANYTHING = st.recursive(
 )  # fmt: skip
 
 
-@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(places(), st.data())
 def test_whatever_stands_anywhere_is_looked_at_without_falling_over(
     place: tuple[Json, Node, str], data: st.DataObject

@@ -51,6 +51,8 @@ async def test_every_list_every_version_and_every_history(running: World, kind: 
     one = await get(running, f"{kind}/{name}")
     assert faults(one) == []
     assert faults(await get(running, f"{kind}/{name}/_history")) == []
+    looked_at = await get(running, f"{kind}/{name}/$validate")
+    assert {each["severity"] for each in looked_at.json()["issue"]} == {"information"}
     version = one.json()["meta"]["versionId"]
     assert faults(await get(running, f"{kind}/{name}/_history/{version}")) == []
     assert faults(await get(running, f"{kind}?_count=1")) == []
