@@ -2,7 +2,8 @@
 
 _NAME = "The name should begin with a capital and hold only letters, digits and underscores."
 _OF_NAMES = (
-    "adf-0", "cmd-0", "cpb-0", "csd-0", "ig-0", "opd-0", "pdf-0", "que-0", "sdf-0", "spd-0", "vsd-0",
+    "adf-0", "cmd-0", "cpb-0", "csd-0", "ig-0", "opd-0", "pdf-0", "que-0", "sdf-0", "spd-0",
+    "vsd-0",
 )  # fmt: skip
 WORDS = {
     **dict.fromkeys(_OF_NAMES, _NAME),
