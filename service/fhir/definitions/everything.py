@@ -11,7 +11,7 @@ from service.fhir.definitions.profiles import profiles
 from service.fhir.definitions.questionnaire import questionnaire
 from service.fhir.site import Site
 
-_KEPT = 4
+KEPT = 16
 _made: list[tuple[Site, tuple[Definition, ...]]] = []
 
 
@@ -22,7 +22,7 @@ def all_definitions(site: Site) -> tuple[Definition, ...]:
             return definitions
     definitions = _all(site)
     _made.append((site, definitions))
-    del _made[:-_KEPT]
+    del _made[:-KEPT]
     return definitions
 
 

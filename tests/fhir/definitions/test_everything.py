@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import Any
 
-from service.fhir.definitions.everything import all_definitions
+from service.fhir.definitions.everything import KEPT, all_definitions
 from service.fhir.site import site_of
 from tests.fhir.answers import BASE, BOOK, SITE
 from tests.fhir.definitions.published import PLAIN, Json
@@ -42,7 +42,7 @@ def test_they_are_made_once_for_a_site() -> None:
 def test_no_more_sites_are_kept_than_are_of_use() -> None:
     first = site_of(BOOK, BASE)
     made = all_definitions(first)
-    for _ in range(4):
+    for _ in range(KEPT):
         all_definitions(site_of(BOOK, BASE))
     assert all_definitions(first) is not made
     assert all_definitions(first) == made
