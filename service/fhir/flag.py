@@ -115,7 +115,10 @@ def _not_moved(stood: Stood) -> Iterator[Seen]:
 
 
 def _evidence(spell: Spell, told: list[Seen]) -> list[str]:
-    """The Observations it rests on; where none tells it, the plan does."""
+    """The Observations it rests on; where none tells it, the plan does. A flag that an earlier
+    plan raised says in words alone what it had rested on."""
+    if not spell.now:
+        return []
     screen = spell.stood.screen
     found = [finding_at(screen.content, path) for _, path in told if path is not None]
     named = dict.fromkeys([f"Observation/{screen.id}-{one}" for one in found if one is not None])

@@ -8,6 +8,7 @@ If-Match names, and which may also be sent alone: ``"3"``.
 import re
 
 from service import __version__
+from service.application.ports import Standing
 from service.domain.plan import Plan
 from service.domain.problem import StaleVersion, VersionMissing
 from service.domain.record import Answer
@@ -24,10 +25,20 @@ def plan_tag(plan: Plan, form: Form) -> str:
     return f'"{plan.version}.{plan.state}.{plan.id}.{_mark(form)}"'
 
 
-def screen_tag(answer: Answer, form: Form) -> str:
-    """Begins with the screen's version; goes on with what its plan shows now."""
+def screen_tag(answer: Answer, form: Form, standing: Standing | None = None) -> str:
+    """Begins with the screen's version; goes on with what its plan shows now, and with where the
+    patient stands if that shows too."""
     plan = answer.plan
-    return f'"{answer.screen.version}.{plan.version}.{plan.state}.{plan.id}.{_mark(form)}"'
+    shown = f"{answer.screen.version}.{plan.version}.{plan.state}.{plan.id}"
+    return f'"{shown}{_stands(standing)}.{_mark(form)}"'
+
+
+def _stands(standing: Standing | None) -> str:
+    if standing is None:
+        return ""
+    family = standing.family
+    joined = 0 if family is None else len(family.replaces)
+    return f".{standing.patient.id}.{standing.rev}.{joined}"
 
 
 def _mark(form: Form) -> str:

@@ -55,9 +55,6 @@ async def read(request: Ask) -> Response[bytes]:
     paging.only(request, "version")
     service, screen_id = house_of(request).service, request.path_params["screen_id"]
     answer = await read_screen(service, call, screen_id, paging.version_of(request))
-    tag = etag.screen_tag(answer, form)
-    if etag.unchanged(request.headers.get("if-none-match"), tag):
-        return reply.not_modified(request, tag)
     return await _told(request, call, answer, form, 200, {})
 
 
@@ -106,10 +103,14 @@ async def changed_since(request: Ask) -> Response[bytes]:
 async def _told(
     request: Ask, call: Call, answer: Answer, form: Form, status: int, headers: dict[str, str]
 ) -> Response[bytes]:
-    told = {"ETag": etag.screen_tag(answer, form), "Cache-Control": reply.PRIVATE, **headers}
-    if form == Form.FHIR:
-        house = house_of(request)
-        more = await told_with(house.service, call, answer)
-        bundle = told_bundle(house.site, answer, more)
-        return reply.fhir(request, bundle, status, told)
+    """The answer; to a reader 304 where what the client holds is still so."""
+    house = house_of(request)
+    more = await told_with(house.service, call, answer) if form == Form.FHIR else None
+    tag = etag.screen_tag(answer, form, None if more is None else more.standing)
+    held = request.headers.get("if-none-match") if request.method == "GET" else None
+    if etag.unchanged(held, tag):
+        return reply.not_modified(request, tag)
+    told = {"ETag": tag, "Cache-Control": reply.PRIVATE, **headers}
+    if more is not None:
+        return reply.fhir(request, told_bundle(house.site, answer, more), status, told)
     return reply.native(request, answer, status, told)

@@ -116,6 +116,7 @@ def test_the_next_screen_takes_a_flag_down_and_says_since_when() -> None:
     assert made.status == "inactive"
     assert made.period.start == before.plan.plan.valid_from
     assert made.period.end == SAFE.plan.plan.valid_from
+    assert details(made) == []
 
 
 @pytest.mark.parametrize(
