@@ -1,10 +1,10 @@
 """How is a Bundle answered: a transaction as a whole, a batch entry by entry?"""
 
 import asyncio
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
-from service.domain.problem import Fault, Problem
+from service.domain.problem import Fault, NotAllowed, Problem
 from service.fhir.answer_entries import AnsweredBundle, AnsweredEntry, answered_bundle
 from service.fhir.read_bundle import Wanted, entries_of
 from service.fhir.read_people import dangling
@@ -28,11 +28,10 @@ async def answered(
 ) -> AnsweredBundle:
     """The answer to a transaction or batch. Raises one problem where a transaction fails."""
     kind, entries = entries_of(raw, desk.house.site.base)
-    for method in {one.method for one in entries} & set(LETTERS) if kind == "transaction" else ():
-        require(desk.call, needs("QuestionnaireResponse", LETTERS[method]))
     if kind == "batch":
         return answered_bundle(kind, await _batch(request, desk, entries, key, wanted))
-    reads: Mapping[int, AnsweredEntry] = {}
+    for method in sorted({one.method for one in entries} & set(LETTERS)):
+        require(desk.call, needs("QuestionnaireResponse", LETTERS[method]))
     written = await write_transaction.written(desk, entries, key, wanted)
     reads = {
         one.index: entry_of_read(await read_within(request, one.url, one.headers))
@@ -64,6 +63,10 @@ async def _each(
         require(desk.call, needs("QuestionnaireResponse", LETTERS[entry.method]))
         return entry_of(desk.house.site, await _done(desk, entry, key), wanted)
     except Problem as problem:
+        if isinstance(problem, NotAllowed):
+            house, call = desk.house, desk.call
+            noted = (call.principal, problem.scope, call.request_id, house.service.records.audit)
+            await house.refusals.note_scope(*noted)
         return entry_of_problem(problem)
 
 

@@ -166,3 +166,12 @@ async def test_an_id_of_ours_cannot_be_given_to_a_new_response(running: World) -
     again = await post(running, first.json())
     assert again.status_code == 422
     assert issues(again) == [("QuestionnaireResponse.identifier", "form.identifier")]
+
+
+async def test_the_item_source_id_must_be_what_is_looked_for(running: World) -> None:
+    raw = response()
+    raw["item"].append({"linkId": "source_id", "answer": [{"valueString": "other"}]})
+    answer = await post(running, raw, If_None_Exist=ASKED)
+    assert answer.status_code == 422
+    number = len(raw["item"]) - 1
+    assert issues(answer) == [(f"QuestionnaireResponse.item[{number}].answer[0]", "form.disagrees")]

@@ -4,9 +4,13 @@ from typing import Any
 
 import pytest
 
-from tests.fhir.responses import Raw, answer_of
+from service.storage.keys import create_key
+from tests.fhir.responses import Raw, answer_of, json_of
+from tests.storage.made import sql_of
 from tests.web.fhir.posted import (
     BASE,
+    RESPONSES,
+    SENT,
     URN,
     bundle,
     count,
@@ -17,7 +21,7 @@ from tests.web.fhir.posted import (
     post,
     response,
 )
-from tests.web.world import World, screen
+from tests.web.world import World, client_of, screen
 
 
 async def told(running: World, *entries: Raw, **headers: str) -> list[Raw]:
@@ -138,3 +142,20 @@ async def test_reads_in_a_batch_are_answered_as_any_read(running: World) -> None
     assert nowhere["response"]["status"] == "404 Not Found"
     assert nowhere["response"]["outcome"]["resourceType"] == "OperationOutcome"
     assert [code for _, code in rules(odd)] == ["bundle.url"]
+
+
+async def test_a_credential_that_may_only_read_writes_nothing(running: World) -> None:
+    ((org,), *_) = sql_of(running.database, "SELECT org FROM organisation WHERE name = 'Harbour'")
+    scopes = ("system/*.rs",)
+    key = create_key(running.database, running.clock, org, "reader", scopes=scopes).key
+    async with client_of(running.app, key) as reader:
+        body = json_of(bundle(created("H-1"), entry(None, "GET", "metadata"), kind="batch"))
+        answer = await reader.post(BASE, content=body, headers=SENT)
+        refused, read = answer.json()["entry"]
+        assert refused["response"]["status"] == "403 Forbidden"
+        assert read["response"]["status"] == "200 OK"
+        whole = await reader.post(BASE, content=json_of(bundle(created("H-1"))), headers=SENT)
+        assert whole.status_code == 403
+        alone = await reader.post(RESPONSES, content=json_of(response()), headers=SENT)
+        assert alone.status_code == 403
+    assert await count(running) == 0

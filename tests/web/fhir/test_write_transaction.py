@@ -193,3 +193,22 @@ async def test_the_faults_of_all_entries_are_told_at_once(running: World) -> Non
 async def test_an_empty_transaction_is_answered_empty(running: World) -> None:
     answer = await post(running, {"resourceType": "Bundle", "type": "transaction"}, BASE)
     assert answer.json() == {"resourceType": "Bundle", "type": "transaction-response"}
+
+
+async def test_updates_by_identifier_and_by_id_hold_to_their_conditions(running: World) -> None:
+    by_name = "QuestionnaireResponse?identifier=urn%3Asender%7C1"
+    raw = {**response("H-1"), "identifier": {"system": "urn:sender", "value": "1"}}
+    (made,) = await told(running, entry(raw, "PUT", by_name))
+    assert made["response"]["status"] == "201 Created"
+    answer_of(raw, "patient.mass_kg")["valueQuantity"] = kilograms("80")
+    (changed,) = await told(running, entry(raw, "PUT", by_name))
+    assert changed["response"]["etag"] == 'W/"2"'
+    other = {**raw, "id": "other"}
+    stale = await post(running, bundle(entry(raw, "PUT", by_name, ifMatch='W/"1"')), BASE)
+    assert (stale.status_code, issues(stale)[0][1]) == (412, "bundle.stale")
+    for bad in (
+        entry(other, "PUT", by_name),
+        entry(raw, "PUT", "QuestionnaireResponse/other", ifMatch='W/"1"'),
+    ):
+        answer = await post(running, bundle(bad), BASE)
+        assert (answer.status_code, issues(answer)[0][1]) == (400, "bundle.condition")
