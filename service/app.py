@@ -15,7 +15,7 @@ from service.app_identity import (
     verifier,
     with_own,
 )
-from service.app_running import log, running_of, unaudited_of
+from service.app_running import log, running_of, unaudited_of, watching_of
 from service.app_server import BACKLOG, listen, server_of
 from service.application.service import Service
 from service.clock import now
@@ -27,7 +27,6 @@ from service.storage.store import open_store
 from service.web.application import web_application
 from service.web.gate import Gate
 from service.web.house import House
-from service.web.metrics import Metrics
 from service.web.smart import configuration
 
 __all__ = ["BACKLOG", "build", "listen", "serve", "server_of"]
@@ -45,12 +44,17 @@ def build(settings: Settings) -> Gate:
     by_nobody = anyone(settings)
     tokens = verifier(issuers)
     found = own_of(settings.database)
-    metrics = Metrics()
-    store = open_store(settings.database, now, new_id, metrics)
-    running = running_of(settings, store, book, metrics, checks(tokens))
-    unaudited = unaudited_of(settings, metrics, running.phase)
+    watching = watching_of(settings)
+    store = open_store(settings.database, now, new_id, watching.store)
+    running = running_of(settings, store, book, watching, checks(tokens))
+    unaudited = unaudited_of(settings, watching.metrics, running.phase)
+
+    async def close() -> None:
+        await store.close()
+        watching.close()
+
     house = House(
-        service=Service(book, store, now, new_id, store, unaudited),
+        service=Service(book, store, now, new_id, store, unaudited, watching.span),
         site=site_for(settings, book),
         authenticate=store.authenticate,
         check_writable=store.check_writable,
@@ -61,7 +65,7 @@ def build(settings: Settings) -> Gate:
         running=running,
     )
     house = with_own(house, found, lambda own: site_for(settings, own))
-    return web_application(house, store.start, store.close)
+    return web_application(house, store.start, close)
 
 
 def serve(settings: Settings, say: Callable[[str], None]) -> bool:

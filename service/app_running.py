@@ -3,18 +3,26 @@
 import logging
 import sys
 from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext
+from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
 
 from service.application.ports import AuditEntry
 from service.clock import now
 from service.rules.book import RuleBook
-from service.settings import AuditReads, Settings
+from service.settings import AuditReads, Settings, SettingsError
 from service.storage.migrate import HEAD, version_of
 from service.storage.store import Store
+from service.storage.watch import Watch
 from service.web.health_checks import Check, disk, outbox, raising, stated
 from service.web.limits import Limits, Turnstile
 from service.web.logs import configure, writer
 from service.web.metrics import Metrics
 from service.web.running import Phase, Running
+
+if TYPE_CHECKING:
+    from service.web.traces import Traces
 
 _LOG = logging.getLogger("stanchion.audit")
 
@@ -39,15 +47,50 @@ def log(settings: Settings) -> None:
     configure(settings.log, settings.log_level)
 
 
+class Watching(Struct, frozen=True):
+    """Who is told what happens: the numbers, and traces where they are switched on."""
+
+    metrics: Metrics
+    traces: "Traces | None"
+
+    @property
+    def store(self) -> Watch:
+        if self.traces is None:
+            return self.metrics
+        from service.web.traces import Watched
+
+        return Watched(self.metrics, self.traces)
+
+    @property
+    def span(self) -> Callable[[str], AbstractContextManager[Any]]:
+        return nullcontext if self.traces is None else self.traces.span
+
+    def close(self) -> None:
+        if self.traces is not None:
+            self.traces.close()
+
+
+def watching_of(settings: Settings) -> Watching:
+    """Raises SettingsError where traces are switched on and their library is not installed."""
+    if settings.traces is None:
+        return Watching(Metrics(), None)
+    try:
+        from service.web.traces import to_collector
+    except ModuleNotFoundError as error:
+        raise SettingsError("STANCHION_TRACES needs the extra `traces`: install it.") from error
+    return Watching(Metrics(), to_collector(settings.traces))
+
+
 def running_of(
-    settings: Settings, store: Store, book: RuleBook, metrics: Metrics, more: tuple[Check, ...]
+    settings: Settings, store: Store, book: RuleBook, watching: Watching, more: tuple[Check, ...]
 ) -> Running:
     """Limits, numbers, the log and the checks of a service on ``store``."""
     return Running(
         turnstile=Turnstile(limits_of(settings)),
-        metrics=metrics,
+        metrics=watching.metrics,
+        traces=watching.traces,
         write=writer(settings.log, settings.log_level, sys.stderr.buffer),
-        checks=(*_checks(settings, store, book, metrics), *more),
+        checks=(*_checks(settings, store, book, watching.metrics), *more),
         metrics_token=settings.metrics_token,
         tls=settings.base.startswith("https://"),
         origins=settings.cors_origins,

@@ -24,9 +24,10 @@ async def assess(
     tests = score_tests(book, content)
     if tests:
         tests = with_changes(book, tests, await _earlier(service, call, content, screen_id))
-    profile = profile_of(book, content, tests)
     ids = PlanIds(service.new_id(), screen_id, version)
-    return Assessment(profile, tests, build_plan(book, content, profile, ids), pack(profile))
+    with service.span("assess"):
+        profile = profile_of(book, content, tests)
+        return Assessment(profile, tests, build_plan(book, content, profile, ids), pack(profile))
 
 
 async def _earlier(

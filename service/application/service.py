@@ -1,6 +1,8 @@
 """What does every use case work with?"""
 
 from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext
+from typing import Any
 
 from msgspec import Struct
 
@@ -12,7 +14,8 @@ from service.rules.book import RuleBook
 
 class Service(Struct, frozen=True):
     """The rule book and the ports, composed once at start. ``unaudited`` is handed the audit
-    entry of a current plan's reading that could not be written; None closes such readings."""
+    entry of a current plan's reading that could not be written; None closes such readings.
+    ``span`` frames a part of the work whose time somebody may want to know."""
 
     book: RuleBook
     records: Records
@@ -20,6 +23,7 @@ class Service(Struct, frozen=True):
     new_id: NewId
     searches: Searches
     unaudited: Callable[[AuditEntry], None] | None = None
+    span: Callable[[str], AbstractContextManager[Any]] = nullcontext
 
 
 class Call(Struct, frozen=True):

@@ -61,6 +61,7 @@ class Gate:
         try:
             with self.running.span_of(inner):
                 await self._bounded(inner, receive, sending)
+                state["status"] = sending.status
         finally:
             self._note(inner, sending, scope["method"], time.perf_counter() - began)
 

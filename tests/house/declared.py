@@ -23,6 +23,8 @@ def faults(root: Path, owners: Mapping[str, list[str]] | None = None) -> list[st
     """
     project = tomllib.loads((root / "pyproject.toml").read_text(encoding="utf-8"))
     run = _names(project["project"]["dependencies"])
+    for extra in project["project"].get("optional-dependencies", {}).values():
+        run |= _names(extra)
     test = run | _names(group(project["dependency-groups"], "dev"))
     known = packages_distributions() if owners is None else owners
     return [
