@@ -6,6 +6,8 @@ from typing import Any
 import pytest
 
 from service.fhir.base_facts import known_resources
+from service.storage.keys import create_key
+from service.storage.organisations import list_organisations
 from service.web.fhir.validate import KEPT, TYPES, kind_of
 from tests.fhir.broken import OBSERVATION, changed
 from tests.web.fhir.posted import BASE, SENT, post, response
@@ -121,6 +123,19 @@ async def test_what_is_kept_by_others_is_not_there(running: World) -> None:
     place = f"{BASE}/QuestionnaireResponse/{made}/$validate"
     assert (await running.stranger.get(place)).status_code == 404
     assert (await running.client.get(place.replace(made, "none"))).status_code == 404
+
+
+async def test_what_is_kept_is_looked_at_by_those_who_may_read_it(running: World) -> None:
+    made = (await post(running, response())).json()["id"]
+    org = next(one.org for one in list_organisations(running.database) if one.name == "Harbour")
+    key = create_key(running.database, running.clock, org, "narrow", scopes=["system/Goal.r"]).key
+    place = f"{BASE}/QuestionnaireResponse/{made}/$validate"
+    narrow = {**SENT, "Authorization": f"Bearer {key}"}
+    assert (await running.nobody.get(place, headers=narrow)).status_code == 403
+    published = f"{BASE}/ValueSet/move/$validate"
+    assert (await running.nobody.get(published, headers=narrow)).status_code == 403
+    sent = await running.nobody.post(PATH, json=SENT_OBSERVATION, headers=narrow)
+    assert told(sent.json()) == []
 
 
 async def test_what_is_published_is_looked_at(running: World) -> None:
