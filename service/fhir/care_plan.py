@@ -71,7 +71,7 @@ def care_plan_of(
         subject=subject_of(record),
         encounter=encounter_of(record),
         period=period,
-        created=record.recorded_at,
+        created=_created(record, events),
         author=software_of(site, plan.rule_book),
         contributor=() if assessor is None else (assessor,),
         supporting_info=_supporting(plan),
@@ -99,6 +99,12 @@ def changed_at(plan: Plan, record: ScreenRecord, events: tuple[PlanEvent, ...]) 
     if plan.state == PlanState.LAPSED and not noted:
         moments.append(plan.valid_until)
     return max(moments)
+
+
+def _created(record: ScreenRecord, events: tuple[PlanEvent, ...]) -> datetime:
+    """When the plan was made, which the record of a later withdrawal does not tell."""
+    made = (event.at for event in events if event.kind == PlanEventKind.CREATED)
+    return next(made, record.recorded_at)
 
 
 def _ended_early(plan: Plan, events: tuple[PlanEvent, ...]) -> bool:

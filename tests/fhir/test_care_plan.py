@@ -80,6 +80,15 @@ def test_a_current_plan_gives_no_reason_for_an_end() -> None:
     assert not [note for note in notes if note.startswith("Ended")]
 
 
+def test_a_plan_was_made_when_it_was_made_whatever_happened_to_its_screen_later() -> None:
+    later = replace(ANSWER.screen, version=2, recorded_at=RECORDED_AT + timedelta(days=1))
+    plan = replace(ANSWER.plan, state=PlanState.WITHDRAWN, version=2)
+    withdrawn = PlanEvent(PLAN_ID, 2, PlanEventKind.WITHDRAWN, later.recorded_at, "ward key")
+
+    assert care_plan_of(SITE, plan, later, (CREATED, withdrawn)).created == RECORDED_AT
+    assert care_plan_of(SITE, plan, later).created == later.recorded_at
+
+
 def test_a_previewed_plan_is_shown_as_its_first_version() -> None:
     assert version_of(previewed(ANSWER).plan) == "1"
 
