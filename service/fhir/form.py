@@ -41,6 +41,10 @@ FIELD_WORDS = {
 """Where the name of a field is not made of words."""
 
 
+ASKS = "asks"
+"""The end of the link id under which the form says how to ask, right before what is asked."""
+
+
 class FormItem(Struct, frozen=True, kw_only=True):
     """One question or group. ``kind``: group, each, choice, choices, limited, boolean,
     integer, quantity, date, moment, string or uri.

@@ -1,10 +1,11 @@
 """Which question does a link id name, and in which group does it stand?"""
 
 from collections.abc import Iterator, Mapping
+from typing import Any
 
 from msgspec import Struct
 
-from service.fhir.form import FormItem
+from service.fhir.form import ASKS, FormItem
 
 GROUPS = ("group", "each")
 LISTED, UNABLE = "listed", "unable"
@@ -50,3 +51,9 @@ def _beside(item: FormItem, word: str, kind: str, parts: tuple[FormItem, ...] = 
     return FormItem(
         name=item.name, link=link, text=item.text, label=item.label, kind=kind, parts=parts
     )
+
+
+def is_instruction(questions: Questions, item: Mapping[str, Any]) -> bool:
+    """Whether ``item`` is what the form says to whoever asks. A tool may send it along."""
+    asked, _, end = str(item.get("linkId")).rpartition(".")
+    return end == ASKS and asked in questions and not (item.get("answer") or item.get("item"))

@@ -10,7 +10,7 @@ from msgspec import Struct, field
 
 from service.domain.problem import Fault
 from service.fhir.form import FormItem
-from service.fhir.read_form import GROUPS, LISTED, Questions
+from service.fhir.read_form import GROUPS, LISTED, Questions, is_instruction
 from service.fhir.read_values import NOTHING, none_of, read_answer
 
 Document = dict[str, Any]
@@ -53,6 +53,8 @@ def _items(reading: Reading, questions: Questions, items: Any, here: _Here) -> N
         place = f"{here.place}/item/{index}"
         link = item.get("linkId")
         question = questions.get(link) if isinstance(link, str) else None
+        if question is None and is_instruction(questions, item):
+            continue
         if question is None:
             text = "The form asks no question with this linkId."
             reading.fault(f"{place}/linkId", "form.unknown_link", text)

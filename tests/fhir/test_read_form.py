@@ -1,6 +1,6 @@
 """Is every link id of the form known, with the group it stands in?"""
 
-from service.fhir.read_form import questions_of
+from service.fhir.read_form import is_instruction, questions_of
 from service.fhir.site import site_of
 from tests.fhir.answers import BASE, BOOK, FULL, HELPED, SITE
 from tests.fhir.responses import Raw, response_to
@@ -37,3 +37,11 @@ def test_the_index_is_made_once_for_a_form() -> None:
     other = site_of(BOOK, BASE, "https://other.example/fhir")
     assert questions_of(other.form) is not QUESTIONS
     assert questions_of(other.form).keys() == QUESTIONS.keys()
+
+
+def test_an_instruction_is_known_by_what_it_stands_before_and_holds_nothing() -> None:
+    assert is_instruction(QUESTIONS, {"linkId": "readiness.rass.asks", "text": "How awake?"})
+    assert not is_instruction(QUESTIONS, {"linkId": "readiness.rass"})
+    assert not is_instruction(QUESTIONS, {"linkId": "readiness.unheard_of.asks"})
+    assert not is_instruction(QUESTIONS, {"linkId": "readiness.rass.asks", "answer": [{}]})
+    assert not is_instruction(QUESTIONS, {})

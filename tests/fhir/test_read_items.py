@@ -91,6 +91,17 @@ def test_an_unknown_link_id_is_a_fault_and_what_is_in_it_is_not_looked_at() -> N
     assert faults_of(raw) == [(f"/item/{number}/linkId", "form.unknown_link")]
 
 
+def test_how_the_form_asks_may_be_sent_along_with_nothing_in_it() -> None:
+    raw = bare()
+    stages = next(item for item in raw["item"] if item["linkId"] == "stages")
+    before = reading_of(raw).document
+    stages["item"].insert(0, {"linkId": "stages.rise.asks", "text": "Does the person rise?"})
+    assert faults_of(raw) == []
+    assert reading_of(raw).document == before
+    stages["item"][0]["answer"] = [{"valueString": "yes"}]
+    assert [rule for _, rule in faults_of(raw)] == ["form.unknown_link"]
+
+
 @pytest.mark.parametrize(
     ("link", "into"), [("patient.mass_kg", "stages"), ("setting", "patient"), ("signs", "orders")]
 )

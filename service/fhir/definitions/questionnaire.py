@@ -20,7 +20,7 @@ from service.fhir.definitions.form_elements import (
 )
 from service.fhir.definitions.heads import Mark, head
 from service.fhir.definitions.shown_when import REQUIRED_WHEN_SHOWN, Seen, Shown, shown_when
-from service.fhir.form import FormItem
+from service.fhir.form import ASKS, FormItem
 from service.fhir.form_limits import Limits, Number
 from service.fhir.narrative import bullets
 from service.fhir.own_screen_codes import AVAILABILITY, NONE
@@ -84,11 +84,13 @@ def _items(form: _Form, item: FormItem, *, needed: bool) -> list[Item]:
     """The item of a field, and what stands beside it. ``needed``: the group it stands in must be
     answered. Inside one that may be left out nothing is required: form tools would ask for it
     all the same."""
+    question = _question(form, item, needed=needed)
+    before = [] if question.type == "group" else _instructions(form, item)
     if item.kind == "limited":
-        return [_question(form, item, needed=needed), _listed(form, item)]
+        return [*before, question, _listed(form, item)]
     if item.unable is not None:
-        return [_question(form, item, needed=needed), _unable(form, item)]
-    return [_question(form, item, needed=needed)]
+        return [*before, question, _unable(form, item)]
+    return [*before, question]
 
 
 def _question(form: _Form, item: FormItem, *, needed: bool) -> Item:
@@ -110,7 +112,7 @@ def _question(form: _Form, item: FormItem, *, needed: bool) -> Item:
         answer_option=_options(item),
         initial=_initial(item),
         item=(
-            *_instructions(form, item),
+            *(_instructions(form, item) if item.kind == "group" else ()),
             *[one for part in parts for one in _items(form, part, needed=inside)],
         ),
     )
@@ -201,10 +203,11 @@ def _most(item: FormItem) -> tuple[Mark, ...]:
     return (Mark(url=f"{_CORE}questionnaire-maxOccurs", value_integer=most),)
 
 
-def _instructions(form: _Form, item: FormItem) -> tuple[Item, ...]:
-    """How to ask, in the words of the rule book."""
+def _instructions(form: _Form, item: FormItem) -> list[Item]:
+    """How to ask, in the words of the rule book: at the head of a group, else before the question,
+    so that no question has items of its own."""
     told = form.asks.get(item.name)
     if told is None or (item.name in form.site.book.stages and item.kind != "group"):
-        return ()
+        return []
     mark = Mark(url=f"{_CORE}questionnaire-displayCategory", value_codeable_concept=_INSTRUCTIONS)
-    return (Item(extension=(mark,), link_id=f"{item.link}.asks", text=told, type="display"),)
+    return [Item(extension=(mark,), link_id=f"{item.link}.{ASKS}", text=told, type="display")]

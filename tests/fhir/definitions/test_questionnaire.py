@@ -142,6 +142,15 @@ def test_a_stage_is_asked_in_the_words_of_its_rule_file() -> None:
         assert (asks["type"], asks["text"]) == ("display", file.asks)
 
 
+def test_how_to_ask_stands_before_the_question_which_has_no_items_of_its_own() -> None:
+    for item in ITEMS.values():
+        if item["type"] not in ("group", "display"):
+            assert "item" not in item
+    patient = [one["linkId"] for one in ITEMS["patient"]["item"]]
+    place = patient.index("patient.mass_kg")
+    assert patient[place - 1] == "patient.mass_kg.asks"
+
+
 def test_a_choice_holds_its_options_so_that_no_terminology_server_is_needed() -> None:
     for link, item in ITEMS.items():
         assert "answerValueSet" not in item
