@@ -17,6 +17,7 @@ from service.fhir.site import Site
 from service.fhir.spell import Spell, spell_of
 from service.fhir.standing_resources import Flag
 from service.fhir.structs import Extension, Period, Reference
+from service.fhir.text import words
 from service.fhir.whole import Whole, whole_of
 from service.rules.build import LAST_RESORT
 
@@ -69,12 +70,12 @@ def flags(whole: Whole) -> tuple[Flag, ...]:
 
 
 def _flag(whole: Whole, kind: str, spell: Spell, told: list[Seen], code: Code) -> Flag:
-    status, words = _status(whole, spell), code[1]
+    status, told_as = _status(whole, spell), code[1]
     return Flag(
         id=whole.id_of(kind),
         meta=whole.meta("flag"),
         text=narrative(
-            f"<p>{safe(words)}. Status: {status}.</p>" + bullets("Why", [why for why, _ in told])
+            f"<p>{safe(told_as)}. Status: {status}.</p>" + bullets("Why", [why for why, _ in told])
         ),
         extension=tuple([_detail(one) for one in _evidence(spell, told)]),
         identifier=whole.identifier(kind),
@@ -101,7 +102,8 @@ def _falls(stood: Stood) -> Iterator[Seen]:
         yield "Fell in the last 12 months.", None
     for condition in _SIGNS:
         for finding in conditions.get(condition, ()):
-            yield f"{condition.value.replace('_', ' ').capitalize()}: {finding.seen}", finding.path
+            seen = words(finding.seen)
+            yield f"{seen[:1].upper()}{seen[1:]}", finding.path
     for test in stood.tests:
         for one in test.judgements:
             if (one.rule, one.outcome) in _JUDGED:

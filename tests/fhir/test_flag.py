@@ -78,6 +78,13 @@ def test_what_was_seen_or_measured_is_named_by_its_observation(
     assert details(made) == [f"Observation/{SCREEN_ID}-{finding}"]
 
 
+def test_a_sign_is_told_in_words() -> None:
+    seen = replace(HELPED, signs=[SignSeen(stage=Stage.TIMED_STAND, sign=Sign.KNEE_BUCKLING)])
+    made = flags(standing(stood(seen)))[FLAG_FALLS]
+    assert made.text is not None
+    assert "<li>Knee buckling at timed stand</li>" in made.text.div
+
+
 def test_a_move_that_must_not_be_made_now_is_a_flag_that_names_it() -> None:
     now = stood(WITHHELD)
     made = flags(standing(now))[FLAG_DO_NOT_MOVE]
