@@ -37,6 +37,8 @@ _RULES: dict[type[Problem], str] = {
     VersionMissing: "bundle.version_missing",
 }
 
+_TRIES = 5
+
 
 class Done(Struct, frozen=True):
     """What came of it: the HTTP status, and the answer as it stands now."""
@@ -47,17 +49,21 @@ class Done(Struct, frozen=True):
 
 
 async def done_alone(desk: Desk, settle: Callable[[], Awaitable[Intent]]) -> Done:
-    """Settle what is asked for and do it; where another came first with the same identifier,
-    once more."""
-    intent = await settle()
-    try:
-        return await _done(desk, intent)
-    except Conflict as problem:
-        if not intent.conditional:
-            raise placed(intent.draft, problem) from problem
-    except Refused as problem:
-        raise placed(intent.draft, problem) from problem
-    return await _done(desk, await settle())
+    """Settle what is asked for and do it. What hangs on what was found is settled anew where
+    another came first."""
+    for _ in range(_TRIES):
+        intent = await settle()
+        try:
+            return await _done(desk, intent)
+        except (Refused, Conflict, StaleVersion) as problem:
+            if not (intent.conditional and _came_first(problem)):
+                raise placed(intent.draft, problem) from problem
+    raise Conflict("Others change the same response at this moment: send it again.")
+
+
+def _came_first(problem: Problem) -> bool:
+    taken = any(fault.rule == "source_id.taken" for fault in problem.faults)
+    return taken or isinstance(problem, StaleVersion)
 
 
 async def done_together(desk: Desk, intents: Sequence[Intent]) -> list[Done]:

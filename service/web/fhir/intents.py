@@ -105,7 +105,8 @@ async def to_update_by(
     if draft.id not in (None, found.record.id):
         raise BadRequest("The response with that identifier has another id.")
     expected = found.record.version if if_match is None else version_named(if_match)
-    return await to_update(desk, draft, person, found.record.id, expected)
+    intent = await to_update(desk, draft, person, found.record.id, expected)
+    return replace(intent, conditional=if_match is None)
 
 
 async def asked_by(desk: Desk, entry: Wanted, draft: Draft, person: Person | None) -> Intent:

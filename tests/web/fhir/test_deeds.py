@@ -225,5 +225,5 @@ async def test_of_many_at_once_one_creates(running: World) -> None:
             for number in range(6)
         )
     )
-    assert {answer.status_code for answer in answers} <= {200, 201, 412}
+    assert sorted({answer.status_code for answer in answers}) == [200, 201]
     assert await count(running) == 1
