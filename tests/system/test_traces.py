@@ -1,4 +1,4 @@
-"""Do traces reach a collector where they are switched on, and is nothing of them loaded where not?"""
+"""Do traces reach a collector where they are switched on, and is none of it loaded where not?"""
 
 import subprocess
 import sys

@@ -178,3 +178,16 @@ def test_a_text_a_list_and_an_object_without_a_bound_are_found() -> None:
 @pytest.mark.parametrize("kind", sorted({one.body for one in OPERATIONS if one.body}, key=str))
 def test_every_text_and_list_of_a_body_is_bounded(kind: type) -> None:
     assert list(unbounded(inspect.type_info(kind), "")) == []
+
+
+@pytest.mark.parametrize(
+    "address", ["QuestionnaireResponse", "QuestionnaireResponse/$validate", ""]
+)
+@pytest.mark.parametrize("depth", [60, 900, 100_000])
+async def test_deep_json_is_refused_as_fhir_too(running: World, address: str, depth: int) -> None:
+    kind = "QuestionnaireResponse" if address else "Bundle"
+    body = f'{{"resourceType": "{kind}", "item": {"[" * depth}{"]" * depth}}}'
+    headers = {"Content-Type": "application/fhir+json"}
+    response = await running.client.post(f"/fhir/R4/{address}", content=body, headers=headers)
+    assert (response.status_code, response.json()["resourceType"]) == (400, "OperationOutcome")
+    assert "32 deep" in response.text

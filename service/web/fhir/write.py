@@ -5,7 +5,7 @@ from typing import Any
 from litestar.response import Response
 
 from service.application.told_whole import told_with
-from service.domain.json_text import parse
+from service.domain.json_text import parse, refuse_depth
 from service.domain.problem import Fault
 from service.fhir.answer_entries import made_outcome
 from service.fhir.questionnaire_response import response_of
@@ -39,7 +39,7 @@ async def create_response(request: Ask) -> Response[bytes]:
     desk = await _desk(request)
     key = idempotency_key(request)
     _no_query(request)
-    raw = parse(await body_of(request))
+    raw = await _sent(request)
     condition = request.headers.get("if-none-exist")
 
     async def settle() -> Intent:
@@ -55,7 +55,7 @@ async def update_response(request: Ask) -> Response[bytes]:
     _no_query(request)
     expected = version_named(request.headers.get("if-match"))
     screen_id: str = request.path_params["id"]
-    raw = parse(await body_of(request))
+    raw = await _sent(request)
 
     async def settle() -> Intent:
         draft = draft_of(desk.house.site, raw)
@@ -74,7 +74,7 @@ async def update_response_by_query(request: Ask) -> Response[bytes]:
     asked = "&".join(
         part for part in query.split("&") if part.partition("=")[0] not in _OUTPUT_ONLY
     )
-    raw = parse(await body_of(request))
+    raw = await _sent(request)
 
     async def settle() -> Intent:
         draft = draft_of(desk.house.site, raw)
@@ -91,7 +91,7 @@ async def screen_operation(request: Ask) -> Response[bytes]:
     desk = await _desk(request)
     key = idempotency_key(request)
     _no_query(request)
-    raw, place = _response_in(parse(await body_of(request)))
+    raw, place = _response_in(await _sent(request))
 
     async def settle() -> Intent:
         draft = draft_of(desk.house.site, raw, place)
@@ -112,10 +112,17 @@ async def post_bundle(request: Ask) -> Response[bytes]:
     desk = await _desk(request)
     key = idempotency_key(request)
     _no_query(request)
-    raw = parse(await body_of(request))
+    raw = await _sent(request)
     wanted = returned(request.headers.get("prefer"), Returned.MINIMAL)
     told = await write_bundle.answered(request, desk, raw, key, wanted)
     return answer(request, told, 200, {"Cache-Control": reply.PRIVATE})
+
+
+async def _sent(request: Ask) -> Any:
+    """The body's value. Raises Unreadable, also where it is nested too deep."""
+    value = parse(await body_of(request))
+    refuse_depth(value)
+    return value
 
 
 async def _desk(request: Ask) -> Desk:
