@@ -14,6 +14,7 @@ from service.demo.scenario import Sample
 SINCE_NEWEST = timedelta(minutes=10)
 _MINUTE = timedelta(minutes=1)
 _INSTANT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(?:\.\d+)?(?:Z|[+-]\d\d:\d\d)")
+_DAY = re.compile(r'(?P<before>"(?P<name>startDate|statusDate)": ?")(?P<day>\d{4}-\d\d-\d\d)(?=")')
 _CLOCK_TIME = re.compile(r"\d{4}-\d\d-\d\d \d\d:\d\d(?= UTC[+-]\d\d:\d\d)")
 
 
@@ -21,7 +22,8 @@ class Shift:
     """The scenario's days against today."""
 
     def __init__(self, samples: Iterable[Sample], now: datetime) -> None:
-        newest = max(sample.observed_at for sample in samples)
+        self._samples = tuple(samples)
+        newest = max(sample.observed_at for sample in self._samples)
         self._by = (now - SINCE_NEWEST - newest) // _MINUTE * _MINUTE
         self._now_then = newest.astimezone(UTC) + SINCE_NEWEST
 
@@ -42,8 +44,24 @@ class Shift:
 
         text = _INSTANT.sub(told, answer)
         text = _CLOCK_TIME.sub(lambda found: _clock_moved(found[0], -self._by), text)
+        text = _DAY.sub(lambda found: found["before"] + str(self._day(sample, found)), text)
         born = sample.screen.patient.birth_date
         return text if born is None else text.replace(str(self._born(sample, born)), str(born))
+
+    def _day(self, sample: Sample, found: re.Match[str]) -> date:
+        """A day that stands without its hour: a status is of the service's own clock, a start of
+        the day on which a screen of the same person was observed."""
+        if found["name"] == "statusDate":
+            return self._now_then.astimezone(sample.observed_at.tzinfo).date()
+        day, person = date.fromisoformat(found["day"]), sample.screen.patient.identifier
+        days = [
+            one.observed_at.date()
+            for one in sorted(self._samples, key=lambda each: each.observed_at)
+            if one.screen.patient.identifier == person
+            and one.observed_at <= sample.observed_at
+            and (one.observed_at + self._by).date() == day
+        ]
+        return days[-1] if days else day - self._by
 
     def _born(self, sample: Sample, born: date) -> date:
         observed = sample.observed_at

@@ -113,7 +113,7 @@ def _falls(stood: Stood) -> Iterator[Seen]:
 def _not_moved(stood: Stood) -> Iterator[Seen]:
     for move in stood.plan.plan.moves:
         if move.method == LAST_RESORT:
-            yield f"{move.move_title}: {move.plain}", None
+            yield move.plain, None
 
 
 def _evidence(spell: Spell, told: list[Seen]) -> list[str]:
