@@ -1,7 +1,7 @@
 """What is wrong with a resource, by the standard and by our own profiles?"""
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 from msgspec import Struct
@@ -17,7 +17,8 @@ from service.fhir.validate_references import bundle_findings, reference_findings
 from service.fhir.validate_tree import MOST_NODES, Node, Walked, walk
 
 MOST_TOLD = 200
-MOST_EFFORT = 50_000
+MOST_EFFORT = 20_000
+_PAUSE_EVERY = 20
 _SEVERAL = (Rule.INVARIANT, Rule.PROFILE, Rule.RESPONSE)
 _UNCHECKED = (
     "Not looked at: codes of value sets and systems that are not listed here, displays, whether"
@@ -28,11 +29,12 @@ _UNCHECKED = (
 class Wanted(Struct, frozen=True):
     """``kind``: the type that the address names, or empty. ``profiles``: canonicals that the
     caller wants it held to, besides those in meta.profile. ``found``: what is wrong with the
-    question itself."""
+    question itself. ``pause``: called again and again, so that others get their turn."""
 
     kind: str = ""
     profiles: tuple[str, ...] = ()
     found: tuple[Finding, ...] = ()
+    pause: Callable[[], object] = int
 
 
 def read_tree(body: bytes) -> Any:
@@ -51,7 +53,7 @@ def validate(
     looked at. ``resource`` is what :func:`read_tree` gave."""
     walked = walk(resource)
     found = [*wanted.found, *_of_address(resource, wanted), *walked.findings]
-    found += _of_nodes(walked, known)
+    found += _of_nodes(walked, known, wanted)
     found += _of_profiles(walked, known, wanted)
     found += _of_extensions(walked, known)
     found += _of_responses(walked, known)
@@ -70,13 +72,15 @@ def _of_address(resource: Any, wanted: Wanted) -> Iterator[Finding]:
         yield Finding(Rule.OTHER_TYPE, "", text)
 
 
-def _of_nodes(walked: Walked, known: Known) -> Iterator[Finding]:
+def _of_nodes(walked: Walked, known: Known, wanted: Wanted) -> Iterator[Finding]:
     sizes = Counter(id(node.within) for node in walked.nodes)
     spent, left_out = 0, 0
-    for node in walked.nodes:
+    for number, node in enumerate(walked.nodes):
         yield from code_findings(node, known)
         yield from reference_findings(node, known)
         cost = effort(node, sizes[id(node.within)])
+        if cost or number % _PAUSE_EVERY == 0:
+            wanted.pause()
         if spent + cost > MOST_EFFORT:
             left_out += 1
             continue
@@ -101,11 +105,22 @@ def _of_profiles(walked: Walked, known: Known, wanted: Wanted) -> Iterator[Findi
     for node in walked.nodes:
         if node.slot is not None:
             continue
-        for path, canonical in _named(node):
-            yield from _of_one(node, canonical, known, path, Severity.WARNING)
+        wanted.pause()
+        asked = [(path, canonical, Severity.WARNING) for path, canonical in _named(node)]
         if node is walked.nodes[0]:
-            for canonical in wanted.profiles:
-                yield from _of_one(node, canonical, known, node.path, Severity.ERROR)
+            asked += [(node.path, canonical, Severity.ERROR) for canonical in wanted.profiles]
+        for canonical in dict.fromkeys(each.partition("|")[0] for _, each, _ in asked):
+            if canonical in known.profiles:
+                yield from _evaluated(node, canonical, known)
+        for path, canonical, severity in asked:
+            if not _is_kept(canonical.partition("|")[0], known):
+                text = "This profile is not kept here, so nothing was held to it. Name one of ours."
+                yield Finding(Rule.PROFILE_UNKNOWN, path, text, severity)
+
+
+def _is_kept(url: str, known: Known) -> bool:
+    """Profiles of ours, and the definitions of the standard, which everything is held to."""
+    return url in known.profiles or url.removeprefix(STRUCTURE) in known_types()
 
 
 def _named(node: Node) -> Iterator[tuple[str, str]]:
@@ -116,21 +131,9 @@ def _named(node: Node) -> Iterator[tuple[str, str]]:
             yield f"{node.path}.meta.profile[{index}]", canonical
 
 
-def _of_one(
-    node: Node, canonical: str, known: Known, path: str, unknown: Severity
-) -> Iterator[Finding]:
-    url = canonical.partition("|")[0]
-    profile = known.profiles.get(url)
-    if profile is not None:
-        yield from _evaluated(node, canonical, known)
-    elif url.removeprefix(STRUCTURE) not in known_types():
-        text = "This profile is not kept here, so nothing was held to it. Name one of ours."
-        yield Finding(Rule.PROFILE_UNKNOWN, path, text, unknown)
-
-
-def _evaluated(node: Node, canonical: str, known: Known) -> Iterator[Finding]:
+def _evaluated(node: Node, url: str, known: Known) -> Iterator[Finding]:
     try:
-        yield from profile_findings(node, known.profiles[canonical.partition("|")[0]], known)
+        yield from profile_findings(node, known.profiles[url], known)
     except ValueError as error:
         text = f"The invariant {error} of the profile could not be evaluated."
         yield Finding(Rule.UNCHECKED, node.path, text, Severity.WARNING)

@@ -15,6 +15,8 @@ from service.fhir.validate_native_wholes import NATIVE_WHOLES
 from service.fhir.validate_tree import Node
 from service.fhir.validate_words import WORDS
 
+_QUICK = frozenset({*NATIVE, *NATIVE_WHOLES})
+
 
 def invariant_findings(node: Node) -> Iterator[Finding]:
     """Of the element where it is declared, and of its type. ValueError where one of them
@@ -36,17 +38,16 @@ def broken(key: str, constraint: Constraint, node: Node, words: str = "") -> Fin
 def effort(node: Node, size: int) -> int:
     """How much work its expressions are, one for a short one. ``size``: how many values its
     resource has. The engine copies its lists at every step, so long ones cost their square."""
-    quick = NATIVE.keys() | NATIVE_WHOLES.keys()
-    asked = sum(key not in quick for key, _ in constraints_of(node))
+    asked = sum(key not in _QUICK for key, _ in constraints_of(node))
     if asked == 0:
         return 0
-    lists = (
-        [len(part) for part in node.value.values() if isinstance(part, list)]
-        if isinstance(node.value, dict)
-        else []
-    )
-    most = size if node.slot is None else max(lists, default=0)
+    most = size if node.slot is None else _longest(node.value)
     return asked * (1 + most // 20 + most * most // 250_000)
+
+
+def _longest(value: Any) -> int:
+    parts = value.values() if isinstance(value, dict) else ()
+    return max((len(part) for part in parts if isinstance(part, list)), default=0)
 
 
 def constraints_of(node: Node) -> tuple[tuple[str, Constraint], ...]:

@@ -9,7 +9,9 @@ from service.fhir import validate as module
 from service.fhir.validate import Wanted, read_tree, validate
 from service.fhir.validate_finding import Rule, Severity, is_valid
 from service.fhir.validate_known import NOTHING
-from tests.fhir.broken import OBSERVATION, SAMPLES, changed, faults
+from tests.fhir.broken import OBSERVATION, SAMPLES, changed, faults, read
+from tests.fhir.small_profile import GOOD, URL
+from tests.fhir.small_profile import KNOWN as SMALL
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.parent.name)
@@ -96,3 +98,14 @@ def test_what_profile_and_standard_both_ask_is_told_once() -> None:
 ], ids=lambda body: body["resourceType"])  # fmt: skip
 def test_a_body_made_to_be_slow_is_not(hostile: Any) -> None:
     assert not is_valid(validate(hostile))
+
+
+def test_others_get_their_turn_again_and_again() -> None:
+    turns: list[int] = []
+    validate(read(SAMPLES[0]), wanted=Wanted(pause=lambda: turns.append(1)))
+    assert len(turns) > 200
+
+
+def test_a_profile_named_many_times_is_held_once() -> None:
+    many = {**GOOD, "meta": {"profile": [URL, f"{URL}|1"] * 5000}}
+    assert [each.rule for each in validate(many, SMALL)] == [Rule.NO_FAULT, Rule.UNCHECKED]
