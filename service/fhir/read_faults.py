@@ -26,7 +26,6 @@ FORM_FAULTS = {
     "form.several": "Several answers were given where one is taken.",
     "form.status": "A response with that status cannot be taken here.",
     "form.system": "The code or unit is of another system.",
-    "form.unable": "Not able is said with anything but true.",
     "form.unit": "The quantity is in another unit.",
     "form.unknown_link": "The form has no question with that linkId.",
     "shape.choice": "Two types of one value[x] were sent.",

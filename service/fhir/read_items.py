@@ -10,7 +10,7 @@ from msgspec import Struct, field
 
 from service.domain.problem import Fault
 from service.fhir.form import FormItem
-from service.fhir.read_form import GROUPS, LISTED, Questions, is_instruction
+from service.fhir.read_form import GROUPS, LISTED, UNABLE, Questions, is_instruction
 from service.fhir.read_values import NOTHING, none_of, read_answer
 
 Document = dict[str, Any]
@@ -103,7 +103,7 @@ def _question(reading: Reading, item: Document, asked: FormItem, here: _Here, pl
         text = "A question has answers and no items of its own."
         reading.fault(f"{place}/item", "form.place", text)
     answers = item.get("answer")
-    if not isinstance(answers, list) or not answers:
+    if not isinstance(answers, list) or not answers or _says_able(asked, answers):
         return
     if native in reading.places and asked.kind != "limited":
         text = "This is answered already: several answers stand in one item."
@@ -123,6 +123,11 @@ def _question(reading: Reading, item: Document, asked: FormItem, here: _Here, pl
         reading.lost.add(native)
     else:
         here.into[name] = value
+
+
+def _says_able(asked: FormItem, answers: list[Any]) -> bool:
+    """A box for "not able" that was left open says nothing: the value has to."""
+    return asked.kind == UNABLE and answers == [{"valueBoolean": False}]
 
 
 def _choices(

@@ -89,13 +89,9 @@ def _quantity(item: FormItem, quantity: Any, place: str, faults: Faults) -> Any:
     return value if len(faults) == before and type(value) in (int, Decimal) else NOTHING
 
 
-def _unable(_item: FormItem, raw: Any, place: str, faults: Faults) -> Any:
+def _unable(_item: FormItem, raw: Any, _place: str, _faults: Faults) -> Any:
     """True is the native null: it was tried and could not be done."""
-    if raw is not True:
-        text = "Say true where it could not be done, else leave the question out."
-        faults.append(Fault(place, "form.unable", text))
-        return NOTHING
-    return None
+    return None if raw is True else NOTHING
 
 
 def _boolean(_item: FormItem, raw: Any, _place: str, _faults: Faults) -> Any:

@@ -189,6 +189,15 @@ def test_not_able_and_a_value_contradict_each_other() -> None:
     assert [rule for _, rule in faults_of(raw)] == ["form.repeated"]
 
 
+def test_a_box_for_not_able_that_was_left_open_says_nothing() -> None:
+    raw = full()
+    unable = {"linkId": "tests.sppb.gait_4m_s.unable", "answer": [{"valueBoolean": False}]}
+    item_of(raw, "tests.sppb")["item"].append(unable)
+    assert read_screen(raw) == FULL
+    raw = without(raw, "tests.sppb.gait_4m_s")
+    assert [rule for _, rule in faults_of(raw)] == ["shape.missing"]
+
+
 def test_texts_of_items_are_not_looked_at() -> None:
     raw = full()
     for item in all_items(raw):

@@ -130,11 +130,6 @@ def test_what_a_unit_is_called_does_not_matter() -> None:
     assert read("patient.mass_kg", {"valueQuantity": quantity}) == (72, [])
 
 
-def test_not_able_is_said_with_true_only() -> None:
-    link = "tests.sppb.gait_4m_s.unable"
-    assert read(link, {"valueBoolean": False}) == (NOTHING, [("/a/valueBoolean", "form.unable")])
-
-
 def test_none_is_an_empty_list_and_stands_alone() -> None:
     faults: list[Any] = []
     assert none_of(["hip"], "/a", faults) == ["hip"]
