@@ -63,6 +63,19 @@ class _Form(Struct, frozen=True):
     items: Mapping[str, FormItem]
 
 
+class _Within(Struct, frozen=True):
+    """In which group an item stands. ``needed``: one that must be answered; inside any other
+    nothing is required, because form tools would ask for it all the same. ``always``: one that is
+    always there; inside any other nothing has an initial answer, which would make it be there."""
+
+    needed: bool
+    always: bool
+
+
+_ALWAYS = _Within(needed=True, always=True)
+_SOMETIMES = _Within(needed=False, always=False)
+
+
 def questionnaire(site: Site) -> Questionnaire:
     """The form whose answers are read as a screen."""
     stages = {stage.value: site.book.stages[stage.value].asks for stage in Stage}
@@ -72,19 +85,22 @@ def questionnaire(site: Site) -> Questionnaire:
     return Questionnaire(
         **head(site, "Questionnaire", QUESTIONNAIRE, _TITLE, _ABOUT, bullets("Parts", parts)),
         subject_type=("Patient",),
-        item=tuple([made for item in site.form for made in _items(form, item, needed=True)]),
+        item=tuple([made for item in site.form for made in _items(form, item, _ALWAYS)]),
     )
+
+
+def _is_optional(item: FormItem) -> bool:
+    """Whether a group says something by being there."""
+    return item.kept or item.kind == "each"
 
 
 def _every(items: tuple[FormItem, ...]) -> list[FormItem]:
     return [one for item in items for one in (item, *_every(item.parts))]
 
 
-def _items(form: _Form, item: FormItem, *, needed: bool) -> list[Item]:
-    """The item of a field, and what stands beside it. ``needed``: the group it stands in must be
-    answered. Inside one that may be left out nothing is required: form tools would ask for it
-    all the same."""
-    question = _question(form, item, needed=needed)
+def _items(form: _Form, item: FormItem, within: _Within) -> list[Item]:
+    """The item of a field, and what stands beside it."""
+    question = _question(form, item, within)
     before = [] if question.type == "group" else _instructions(form, item)
     if item.kind == "limited":
         return [*before, question, _listed(form, item)]
@@ -93,12 +109,12 @@ def _items(form: _Form, item: FormItem, *, needed: bool) -> list[Item]:
     return [*before, question]
 
 
-def _question(form: _Form, item: FormItem, *, needed: bool) -> Item:
+def _question(form: _Form, item: FormItem, within: _Within) -> Item:
     conditions = form.when.get(item.link, ())
     limits = item.limits
     parts = () if item.kind == "limited" else item.parts
-    required = (needed and limits.required) or item.link in REQUIRED_WHEN_SHOWN
-    inside = required and item.kind == "group"
+    required = (within.needed and limits.required) or item.link in REQUIRED_WHEN_SHOWN
+    inside = _Within(needed=required, always=within.always and not _is_optional(item))
     return Item(
         extension=(*_unit(item), *_bounds(item), *_most(item)),
         link_id=item.link,
@@ -109,11 +125,11 @@ def _question(form: _Form, item: FormItem, *, needed: bool) -> Item:
         required=True if required else None,
         repeats=True if item.kind in ("each", "choices") else None,
         max_length=limits.longest,
-        answer_option=_options(item),
-        initial=_initial(item),
+        answer_option=_options(item, within),
+        initial=_initial(item) if within.always else (),
         item=(
             *(_instructions(form, item) if item.kind == "group" else ()),
-            *[one for part in parts for one in _items(form, part, needed=inside)],
+            *[one for part in parts for one in _items(form, part, inside)],
         ),
     )
 
@@ -128,7 +144,7 @@ def _listed(form: _Form, item: FormItem) -> Item:
         type="group",
         enable_when=tuple([_condition(form, seen) for seen in form.when[link]]),
         repeats=True,
-        item=tuple([one for part in item.parts for one in _items(form, part, needed=False)]),
+        item=tuple([one for part in item.parts for one in _items(form, part, _SOMETIMES)]),
     )
 
 
@@ -150,7 +166,8 @@ def _condition(form: _Form, seen: Seen) -> Condition:
     return Condition(question=seen.question, operator="=", answer_coding=coding)
 
 
-def _options(item: FormItem) -> tuple[Option, ...]:
+def _options(item: FormItem, within: _Within) -> tuple[Option, ...]:
+    initial = item.limits.initial if within.always else None
     if item.kind not in ("choice", "choices", "limited"):
         return ()
     made = []
@@ -163,7 +180,7 @@ def _options(item: FormItem) -> tuple[Option, ...]:
                 Option(
                     extension=marks if alone else (),
                     value_coding=coding,
-                    initial_selected=True if code == item.limits.initial else None,
+                    initial_selected=True if code == initial else None,
                 )
             )
     return tuple(made)

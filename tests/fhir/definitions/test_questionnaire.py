@@ -178,6 +178,12 @@ def test_nothing_is_required_inside_what_may_be_left_out() -> None:
         assert "required" not in ITEMS[link]
 
 
+def test_nothing_is_answered_beforehand_where_that_would_say_something() -> None:
+    assert "initial" not in ITEMS["readiness.orthostatic.from_sitting"]
+    options = ITEMS["context.devices.listed.status"]["answerOption"]
+    assert not any("initialSelected" in one for one in options)
+
+
 def test_link_ids_are_said_once() -> None:
     def links(level: list[Json]) -> list[str]:
         return [link for one in level for link in (one["linkId"], *links(one.get("item", [])))]
