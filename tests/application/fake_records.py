@@ -12,7 +12,7 @@ from service.application.ports import (
     KeptScreen,
     Standing,
 )
-from service.application.turns import pointed, turns_of
+from service.application.turns import Turn, pointed, turns_of
 from service.domain.problem import (
     NotFound,
     Unavailable,
@@ -131,9 +131,7 @@ class FakeRecords(FakeWrites):
                     turn.rev,
                     turn.at,
                     self.stood(org, turn),
-                    tuple(
-                        self.stood(org, one) for one in turns[place + 1 :] if one.plan != turn.plan
-                    )[:earlier],
+                    tuple(self.stood(org, one) for one in before(turns[place:]))[:earlier],
                     turn.followed_by,
                     await self.family(org, patient),
                 )
@@ -151,3 +149,9 @@ class FakeRecords(FakeWrites):
         ]
         into = self.patients[org, patient].merged_into
         return Family(patient, tuple(found), into, self.clock() if into else None)
+
+
+def before(turns: list[Turn]) -> list[Turn]:
+    """The last turn of each plan that stood before the first of ``turns``, newest first."""
+    newest = {turn.plan: turn for turn in turns[::-1] if turn.plan != turns[0].plan}
+    return [turn for turn in turns if newest.get(turn.plan) is turn]
