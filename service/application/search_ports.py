@@ -7,7 +7,9 @@ from typing import Protocol
 from msgspec import Struct
 
 from service.application.ports import KeptPlan, KeptScreen
+from service.domain.profile import Profile
 from service.domain.record import Page, PatientRecord, ScreenRecord, ScreenStatus
+from service.domain.score import TestScore
 
 
 class By(StrEnum):
@@ -31,15 +33,23 @@ class Look(Struct, frozen=True, kw_only=True):
     after: str | None = None
 
 
+class Screened(Struct, frozen=True):
+    """A version of a screen and what was found by it, without its plan."""
+
+    screen: ScreenRecord
+    profile: Profile
+    tests: tuple[TestScore, ...]
+
+
 class FoundScreen(Struct, frozen=True):
-    """All versions of a screen, oldest first. By observed a screen is found once; by changed
+    """The versions of a screen, oldest first. By observed a screen is found once; by changed
     once for each of its versions, and ``version`` says for which. ``begin`` is the cursor of the
     place just before it."""
 
     begin: str
     cursor: str
     version: int
-    versions: tuple[KeptScreen, ...]
+    versions: tuple[Screened, ...]
 
 
 class FoundPlan(Struct, frozen=True):
@@ -70,6 +80,7 @@ class Searches(Protocol):
         self, org: str, limit: int, after: str | None
     ) -> Page[PatientRecord]: ...
     async def versions_of(self, org: str, screen: str) -> tuple[KeptScreen, ...]: ...
+    async def record_of(self, org: str, screen: str, version: int) -> ScreenRecord | None: ...
     async def plan_and_screen(self, org: str, plan: str) -> FoundPlan | None: ...
     async def patients_with(self, org: str, value: str) -> tuple[PatientRecord, ...]: ...
     async def told_of(self, org: str, patient: str, limit: int) -> tuple[Told, ...]: ...

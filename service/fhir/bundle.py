@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from typing import Literal
 
 from service.application.ports import Family, Standing
+from service.application.search_ports import Screened
 from service.domain.plan import PlanState
 from service.domain.record import Answer, PlanEvent, ScreenRecord
 from service.fhir.axis_findings import axis_findings
@@ -93,7 +94,7 @@ def told_of(site: Site, standing: Standing) -> tuple[Goal | Flag | Task, ...]:
     return (*goals(whole), *flags(whole), *tasks(whole))
 
 
-def observations_of(site: Site, answer: Answer) -> tuple[Observation, ...]:
+def observations_of(site: Site, answer: Answer | Screened) -> tuple[Observation, ...]:
     """The panel, its members, then what belongs to one of these or to another hour, all as of
     this version of the screen."""
     frame = frame_of(site, answer.screen)

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 
 from msgspec.structs import replace
 
+from service.application.search_ports import Screened
 from service.domain.record import Answer, ScreenRecord, ScreenStatus
 from service.fhir.bundle import observations_of
 from service.fhir.resources import Observation
@@ -26,7 +27,7 @@ class Findings:
         self._taken: set[str] = set()
         self._order: list[str] = []
 
-    def add(self, answer: Answer) -> None:
+    def add(self, answer: Answer | Screened) -> None:
         """The next version of the screen."""
         withdrawn = answer.screen.status == ScreenStatus.WITHDRAWN
         told = {str(one.id): one for one in observations_of(self._site, answer)}
@@ -52,7 +53,7 @@ class Findings:
         return tuple(self._versions.get(name, ())[::-1])
 
 
-def findings_of(site: Site, history: Iterable[Answer]) -> Findings:
+def findings_of(site: Site, history: Iterable[Answer | Screened]) -> Findings:
     """``history``: the versions of one screen, oldest first."""
     found = Findings(site)
     for answer in history:

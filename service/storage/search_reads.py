@@ -8,13 +8,13 @@ from itertools import islice
 from typing import Any, NamedTuple
 
 from service.application.ports import KeptPlan, KeptScreen
-from service.application.search_ports import By, FoundPlan, FoundScreen, Look, Told
+from service.application.search_ports import By, FoundPlan, FoundScreen, Look, Screened, Told
 from service.domain.record import Page, PatientRecord, ScreenRecord, ScreenStatus
 from service.storage import statements_sqlite as sql
 from service.storage.cursor import read_place, word_of
 from service.storage.documents import decode_screen
 from service.storage.kept import patient_record, screen_record
-from service.storage.reads import plan_with_events, read_plan, read_screen, root_of
+from service.storage.reads import plan_with_events, read_plan, root_of
 from service.storage.rows import OrganisationRow, PatientRow, PlanRow, ScreenRow
 from service.storage.times import from_micros, to_micros
 
@@ -33,10 +33,10 @@ class Place(NamedTuple):
 
 def find_screens(connection: sqlite3.Connection, org: str, look: Look) -> tuple[FoundScreen, ...]:
     found = []
-    known: dict[str, tuple[KeptScreen, ...]] = {}
+    known: dict[str, tuple[Screened, ...]] = {}
     for place in _places(connection, org, look, "screen"):
         if place.id not in known:
-            known[place.id] = versions_of(connection, org, place.id)
+            known[place.id] = tuple(map(_screened, _rows_of(connection, org, place.id)))
         found.append(
             FoundScreen(_begin(look, place), word_of(*place), place.version, known[place.id])
         )
@@ -58,8 +58,7 @@ def plan_and_screen(connection: sqlite3.Connection, org: str, plan: str) -> Foun
 
 def versions_of(connection: sqlite3.Connection, org: str, screen: str) -> tuple[KeptScreen, ...]:
     """The newest versions, oldest first; none where there is no such screen."""
-    named = _of(org, id=screen, limit=_MOST_VERSIONS)
-    rows = [ScreenRow(*row) for row in connection.execute(sql.VERSIONS_OF, named)][::-1]
+    rows = _rows_of(connection, org, screen)
     owner = root_of(connection, org, rows[0].patient) if rows else None
     found = []
     for row in rows:
@@ -111,6 +110,25 @@ def time_zone(connection: sqlite3.Connection, org: str) -> str:
     return "UTC" if row is None else OrganisationRow(*row).time_zone
 
 
+def record_of(
+    connection: sqlite3.Connection, org: str, screen: str, version: int
+) -> ScreenRecord | None:
+    named = _of(org, id=screen, version=version)
+    found = connection.execute(sql.SCREEN_VERSION, named).fetchone()
+    return None if found is None else _screened(ScreenRow(*found)).screen
+
+
+def _rows_of(connection: sqlite3.Connection, org: str, screen: str) -> list[ScreenRow]:
+    """The newest versions, oldest first."""
+    named = _of(org, id=screen, limit=_MOST_VERSIONS)
+    return [ScreenRow(*row) for row in connection.execute(sql.VERSIONS_OF, named)][::-1]
+
+
+def _screened(row: ScreenRow) -> Screened:
+    document = decode_screen(row.schema_no, row.body)
+    return Screened(screen_record(row, document), document.profile, document.tests)
+
+
 def _systems(connection: sqlite3.Connection, org: str) -> Iterator[str]:
     """Who issues identifiers, one jump along the key each."""
     system = ""
@@ -126,10 +144,9 @@ def _found_plan(
     connection: sqlite3.Connection, org: str, kept: KeptPlan, cursors: tuple[str, str]
 ) -> FoundPlan:
     plan = kept.plan
-    behind = read_screen(connection, org, plan.screen_id, plan.screen_version)
-    if behind is None:
+    record = record_of(connection, org, plan.screen_id, plan.screen_version)
+    if record is None:
         raise LookupError("A plan without its screen.")
-    record: ScreenRecord = behind.record
     return FoundPlan(*cursors, kept, record)
 
 

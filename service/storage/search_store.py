@@ -2,7 +2,7 @@
 
 from service.application.ports import KeptScreen
 from service.application.search_ports import FoundPlan, FoundScreen, Look, Told
-from service.domain.record import Page, PatientRecord
+from service.domain.record import Page, PatientRecord, ScreenRecord
 from service.storage import search_reads
 from service.storage.reader import Reader
 
@@ -25,6 +25,11 @@ class SearchStore:
 
     async def versions_of(self, org: str, screen: str) -> tuple[KeptScreen, ...]:
         return await self._reader.one(lambda found: search_reads.versions_of(found, org, screen))
+
+    async def record_of(self, org: str, screen: str, version: int) -> ScreenRecord | None:
+        return await self._reader.one(
+            lambda found: search_reads.record_of(found, org, screen, version)
+        )
 
     async def plan_and_screen(self, org: str, plan: str) -> FoundPlan | None:
         return await self._reader.one(lambda found: search_reads.plan_and_screen(found, org, plan))

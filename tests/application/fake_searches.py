@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 from itertools import islice
 
 from service.application.ports import KeptScreen
-from service.application.search_ports import By, FoundPlan, FoundScreen, Look, Told
+from service.application.search_ports import By, FoundPlan, FoundScreen, Look, Screened, Told
 from service.domain.record import Page, PatientRecord, ScreenRecord
 from tests.application.tables import Tables, page_of
 
@@ -27,7 +27,9 @@ class FakeSearches:
             for one in shown:
                 record = one.record
                 time = record.content.observed_at if look.by is By.OBSERVED else record.recorded_at
-                found[time, screen, record.version] = await self.versions_of(org, screen)
+                found[time, screen, record.version] = tuple(
+                    Screened(one.record, one.profile, one.tests) for one in versions
+                )
         return tuple(
             FoundScreen("", _word(key), key[2], found[key]) for key in _stretch(list(found), look)
         )
@@ -51,6 +53,10 @@ class FakeSearches:
     async def versions_of(self, org: str, screen: str) -> tuple[KeptScreen, ...]:
         versions = self._tables.screens.get((org, screen), [])
         return tuple(self._tables.kept(org, one) for one in versions)
+
+    async def record_of(self, org: str, screen: str, version: int) -> ScreenRecord | None:
+        found = self._tables.screens.get((org, screen), [])
+        return next((one.record for one in found if one.record.version == version), None)
 
     async def plan_and_screen(self, org: str, plan: str) -> FoundPlan | None:
         if (org, plan) not in self._tables.plans:

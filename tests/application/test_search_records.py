@@ -42,10 +42,10 @@ async def test_screens_are_found_newest_first_and_by_their_changes(house: House)
     house.clock.now += timedelta(minutes=1)
     await correct_screen(house.service, house.call, first.id, 1, "wrong minute", later(2))
     found = await search.found_screens(house.service, house.call, ALL)
-    assert [one.versions[-1].record.id for one in found] == [first.id, second.id]
+    assert [one.versions[-1].screen.id for one in found] == [first.id, second.id]
     changed = Look(by=By.CHANGED, newest_first=False, limit=10)
     found = await search.found_screens(house.service, house.call, changed)
-    told = [(one.versions[-1].record.id, one.version) for one in found]
+    told = [(one.versions[-1].screen.id, one.version) for one in found]
     assert told == [(first.id, 1), (second.id, 1), (first.id, 2)]
     assert await search.found_screens(house.service, house.stranger, ALL) == ()
 

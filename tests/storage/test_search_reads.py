@@ -76,12 +76,12 @@ async def test_by_observed_a_screen_is_found_once_and_by_changed_once_a_version(
     org = house.by.org
     observed = await house.store.find_screens(org, look(By.OBSERVED, down=False))
     assert [one.version for one in observed] == [1, 1, 1, 2]
-    times = [one.versions[-1].record.content.observed_at for one in observed]
+    times = [one.versions[-1].screen.content.observed_at for one in observed]
     assert times == sorted(times)
     changed = await house.store.find_screens(org, look(By.CHANGED, down=False))
     assert [one.version for one in changed] == [1, 1, 1, 1, 2]
     assert [len(one.versions) for one in changed] == [2, 1, 1, 1, 2]
-    recorded = [one.versions[one.version - 1].record.recorded_at for one in changed]
+    recorded = [one.versions[one.version - 1].screen.recorded_at for one in changed]
     assert recorded == sorted(recorded)
 
 
@@ -107,7 +107,7 @@ async def test_both_bounds_are_included(house: House) -> None:
     found = await house.store.find_screens(
         house.by.org, look(By.OBSERVED, down=False, low=low, high=high)
     )
-    times = [one.versions[-1].record.content.observed_at for one in found]
+    times = [one.versions[-1].screen.content.observed_at for one in found]
     assert (times[0], times[-1], len(times)) == (low, high, 3)
 
 

@@ -1,6 +1,6 @@
 """Do the reads of a search go past a writer, and find what was committed?"""
 
-from service.application.search_ports import By, Look, Searches
+from service.application.search_ports import By, Look, Screened, Searches
 from tests.storage.made import House
 
 
@@ -13,7 +13,9 @@ async def test_the_store_is_what_a_search_asks(house: House) -> None:
     assert found is not None
     assert (found.plan, found.record) == (kept.plan, kept.record)
     look = Look(by=By.OBSERVED, newest_first=True, limit=9)
-    assert [one.versions for one in await store.find_screens(house.by.org, look)] == [(kept,)]
+    (screen,) = await store.find_screens(house.by.org, look)
+    assert screen.versions == (Screened(kept.record, kept.profile, kept.tests),)
+    assert await store.record_of(house.by.org, kept.record.id, 1) == kept.record
     assert [one.plan for one in await store.find_plans(house.by.org, look)] == [kept.plan]
     assert [one.id for one in (await store.find_patients(house.by.org, 9, None)).items] == [
         kept.record.patient_id
@@ -28,4 +30,5 @@ async def test_the_store_is_what_a_search_asks(house: House) -> None:
 
 async def test_what_is_not_there_is_nothing(house: House) -> None:
     assert await house.store.versions_of(house.by.org, "nothing") == ()
+    assert await house.store.record_of(house.by.org, "nothing", 1) is None
     assert await house.store.plan_and_screen(house.by.org, "nothing") is None

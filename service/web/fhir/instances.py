@@ -62,9 +62,10 @@ async def patient_instance(
     versions = []
     for turn in turns:
         source = turn.source
-        kept = await service.records.screen(call.principal.org, source.screen, source.version)
-        if kept is not None:
-            versions.append(patient_at(house.site, turn, kept.record))
+        org = call.principal.org
+        record_then = await service.searches.record_of(org, source.screen, source.version)
+        if record_then is not None:
+            versions.append(patient_at(house.site, turn, record_then))
     return Instance(tuple(versions), record.id) if versions else None
 
 

@@ -31,6 +31,8 @@ from service.web.security import caller
 
 NOBODY = "00000000-0000-0000-0000-000000000000"
 """The id that no patient has."""
+WEIGHTS = {"Goal": 4, "Flag": 4, "Task": 4, "Provenance": 2}
+"""What is told of a patient as a whole rests on the plans of the past as well."""
 
 
 def search(kind: str) -> Handler:
@@ -128,7 +130,9 @@ async def _walked(asked: Search) -> Walked:
     counting = _counting(asked)
     try:
         mark = Mark() if control.cursor is None else read_mark(control.cursor)
-        found = await walk(source_of(asked), mark, control.count, counting=counting)
+        weight = WEIGHTS.get(asked.query.kind, 1)
+        source = source_of(asked)
+        found = await walk(source, mark, control.count, counting=counting, weight=weight)
     except (ValueError, Refused):
         text = "_cursor: take the address of the next page from its link, unchanged."
         raise Unreadable(text, (Fault("/http/_cursor", "search.value", text),)) from None

@@ -17,7 +17,7 @@ from msgspec import Struct
 FIRST_STEP, LONGEST_STEP = 4, 32
 MOST_UNITS = 200
 """Units that a page looks at, at most; it may then be short, and the next link leads on."""
-MOST_COUNTED = 500
+MOST_COUNTED = 2000
 """Units that are counted, at most."""
 
 
@@ -73,11 +73,14 @@ def read_mark(word: str) -> Mark:
         raise ValueError("No mark of ours.") from error
 
 
-async def walk(source: Source, mark: Mark, count: int, *, counting: bool) -> Walked:
-    """A page of ``count`` entries after ``mark``; ``counting`` goes on to the end."""
+async def walk(
+    source: Source, mark: Mark, count: int, *, counting: bool, weight: int = 1
+) -> Walked:
+    """A page of ``count`` entries after ``mark``; ``counting`` goes on to the end. ``weight``:
+    for how many units one of these counts."""
     page = _Page(mark, count)
     counting = counting and mark.total is None
-    budget = MOST_COUNTED if counting else MOST_UNITS
+    budget = (MOST_COUNTED if counting else MOST_UNITS) // weight
     cursor, step, seen = mark.cursor, FIRST_STEP, 0
     while True:
         units = await source(cursor, step)

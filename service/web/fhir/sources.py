@@ -1,10 +1,10 @@
 """Where does a search look, in which order, and what does it make of what it finds?"""
 
+from collections.abc import Awaitable, Callable, Mapping
 from typing import Any
 
 from msgspec.structs import replace
 
-from service.application.answer import answer_now
 from service.application.plan_history import plan_versions
 from service.application.search_ports import By, FoundPlan, FoundScreen
 from service.application.search_records import (
@@ -12,12 +12,13 @@ from service.application.search_records import (
     found_screens,
     plan_behind,
     roots_of,
+    screen_versions,
 )
 from service.application.service import Call
 from service.domain.record import PatientRecord
 from service.fhir.care_plan import care_plan_of
 from service.fhir.finding_history import findings_of
-from service.fhir.provenance_history import provenances_of
+from service.fhir.provenance_history import newest_provenance
 from service.fhir.questionnaire_response import response_of
 from service.fhir.software import device_id
 from service.web.fhir.instances import FIND, WHOLES, patient_instance
@@ -27,6 +28,7 @@ from service.web.house import House
 
 _ID = 36
 _EARLIER_PLANS = 50
+Made = Callable[[], tuple[Any, ...]]
 
 
 def source_of(search: Search) -> Source:
@@ -113,46 +115,46 @@ def _screens(search: Search) -> Source:
     async def take(after: str | None, limit: int) -> tuple[Unit, ...]:
         asked = replace(look, after=after, limit=limit)
         found = await found_screens(search.house.service, search.call, asked)
-        return tuple([_screen_unit(search, look.by, one) for one in found])
+        return tuple([await _screen_unit(search, look.by, one) for one in found])
 
     return take
 
 
-def _screen_unit(search: Search, by: By, found: FoundScreen) -> Unit:
-    record = found.versions[-1].record
-    version = str(found.version)
+async def _screen_unit(search: Search, by: By, found: FoundScreen) -> Unit:
+    record, version = found.versions[-1].screen, str(found.version)
+    made = await _MADE[search.query.kind](search, found)
 
     def tell() -> tuple[Any, ...]:
-        told = _TOLD[search.query.kind](search, found)
+        told = made()
         if by is By.CHANGED:
             told = tuple([one for one in told if one.meta.version_id == version])
         return search.matching(told)
 
-    key = record.id if by is By.OBSERVED else f"{record.id}/{version}"
     return Unit(
         begin=found.begin,
         cursor=found.cursor,
-        key=key,
+        key=record.id if by is By.OBSERVED else f"{record.id}/{version}",
         tell=tell,
         patient=record.patient_id,
         screen=record.id,
     )
 
 
-def _observations(search: Search, found: FoundScreen) -> tuple[Any, ...]:
-    answers = [answer_now(kept, search.now) for kept in found.versions]
-    return findings_of(search.house.site, answers).newest()
+async def _observations(search: Search, found: FoundScreen) -> Made:
+    return lambda: findings_of(search.house.site, found.versions).newest()
 
 
-def _responses(search: Search, found: FoundScreen) -> tuple[Any, ...]:
-    return (response_of(search.house.site, found.versions[-1].record),)
+async def _responses(search: Search, found: FoundScreen) -> Made:
+    return lambda: (response_of(search.house.site, found.versions[-1].screen),)
 
 
-def _provenances(search: Search, found: FoundScreen) -> tuple[Any, ...]:
-    return provenances_of(search.house.site, found.versions, search.now)[:1]
+async def _provenances(search: Search, found: FoundScreen) -> Made:
+    screen_id = found.versions[-1].screen.id
+    history = await screen_versions(search.house.service, search.call, screen_id)
+    return lambda: (newest_provenance(search.house.site, history, search.now),)
 
 
-_TOLD = {
+_MADE: Mapping[str, Callable[[Search, FoundScreen], Awaitable[Made]]] = {
     "Observation": _observations,
     "QuestionnaireResponse": _responses,
     "Provenance": _provenances,
@@ -174,9 +176,12 @@ def _plan_unit(search: Search, found: FoundPlan) -> Unit:
     plan = found.plan.plan
 
     def tell() -> tuple[Any, ...]:
+        """The moves, which are most of it, are told of a plan that matches alone."""
         newest = plan_versions(found.plan, search.now)[0]
-        site = search.house.site
-        return search.matching((care_plan_of(site, newest.plan, found.record, newest.events),))
+        site, bare = search.house.site, replace(newest.plan, moves=())
+        if not search.matching((care_plan_of(site, bare, found.record, newest.events),)):
+            return ()
+        return (care_plan_of(site, newest.plan, found.record, newest.events),)
 
     return Unit(
         begin=found.begin,
