@@ -2,8 +2,8 @@
 
 import asyncio
 import re
+import secrets
 import time
-import uuid
 from collections.abc import Iterable
 from typing import Any, cast
 
@@ -123,18 +123,18 @@ async def _refuse(scope: Scope, receive: Receive, sending: _Sending, problem: Pr
 
 def request_id_of(headers: Iterable[tuple[bytes, bytes]]) -> str:
     """The sender's X-Request-Id where it is a plain word, else a new one."""
-    sent = next((value for name, value in headers if name == b"x-request-id"), b"")
-    return sent.decode() if _ID.fullmatch(sent) else uuid.uuid4().hex
+    for name, value in headers:
+        if name == b"x-request-id" and _ID.fullmatch(value):
+            return value.decode()
+    return secrets.token_hex(16)
 
 
 def _complete(headers: list[tuple[bytes, bytes]], request_id: str) -> list[tuple[bytes, bytes]]:
     """GET answers HEAD too, and Allow says so."""
-    headers = [
-        (name, value.replace(b"GET", b"GET, HEAD") if name.lower() == b"allow" else value)
-        for name, value in headers
-    ]
-    named = {name.lower() for name, _ in headers}
-    headers.append((b"x-request-id", request_id.encode()))
-    headers.extend(_SAFE)
-    headers.extend(pair for pair in (_POLICY, _UNKEPT) if pair[0] not in named)
-    return headers
+    unsaid = {_POLICY[0]: _POLICY, _UNKEPT[0]: _UNKEPT}
+    for at, (name, value) in enumerate(headers):
+        lower = name.lower()
+        unsaid.pop(lower, None)
+        if lower == b"allow":
+            headers[at] = (name, value.replace(b"GET", b"GET, HEAD"))
+    return [*headers, (b"x-request-id", request_id.encode()), *_SAFE, *unsaid.values()]

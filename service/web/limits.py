@@ -17,6 +17,7 @@ from service.web.refusals import HeadTooLong, TooLarge, TooMany, UrlTooLong
 
 MIB = 1024 * 1024
 FHIR_PATH = "/fhir/"
+_AROUND_HEADER = len(": \r\n")
 NEVER_REFUSED = ("/health/", "/metrics")
 
 
@@ -92,7 +93,9 @@ def refuse_head(limits: Limits, scope: Any) -> None:
             f"An address may have {limits.url_bytes} bytes: FHIR searches may be sent by POST to"
             " _search."
         )
-    size = sum(len(name) + len(value) + 4 for name, value in scope["headers"])
+    size = 0
+    for name, value in scope["headers"]:
+        size += len(name) + len(value) + _AROUND_HEADER
     if size > limits.head_bytes:
         raise HeadTooLong(f"All headers together may have {limits.head_bytes} bytes.")
 
