@@ -107,7 +107,7 @@ _PACKAGE_ALARMS = (
     *[
         Alarm(
             code=code,
-            path=r"\w+\.code",
+            path=r"\w+(\.activity\.detail)?\.code",
             message=rf"Code '({_STANDARD})' is not in",
             why="A required binding asks that one coding is of the set, not that all are.",
             rings=EXAMPLES["vital-sign"],

@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from pyrofile_validator import Validator
+from pyrofile_validator import ValidationIssue, Validator
 from pyrofile_validator.config import ValidatorConfig
 
 from service.demo.scenario import here
@@ -43,14 +43,21 @@ def loaded() -> Validator:
         )
 
 
+def issues(resource: dict[str, Any], validator: Validator) -> tuple[ValidationIssue, ...]:
+    """All that ``validator`` says; a form takes it long enough to ask once."""
+    return _issues(json.dumps(resource), validator)
+
+
+@cache
+def _issues(raw: str, validator: Validator) -> tuple[ValidationIssue, ...]:
+    with _each_tree_once(), contextlib.redirect_stdout(io.StringIO()):
+        return tuple(validator.validate_resource(json.loads(raw)).issues)
+
+
 def package_faults(resource: dict[str, Any]) -> list[str]:
     """Every error against the official definitions and our own profiles."""
-    validator = loaded()
-    copied = json.loads(json.dumps(resource))
-    with _each_tree_once(), contextlib.redirect_stdout(io.StringIO()):
-        report = validator.validate_resource(copied)
     return [
         told(one)
-        for one in report.issues
+        for one in issues(resource, loaded())
         if not is_known(one) and str(one.severity.value) == "error"
     ]

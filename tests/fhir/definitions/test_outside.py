@@ -1,8 +1,6 @@
 """What do the validators of others say of every definition that is published?"""
 
-import contextlib
 import copy
-import io
 import json
 from collections.abc import Callable
 from typing import Any
@@ -10,12 +8,12 @@ from typing import Any
 import pytest
 
 from tests.fhir.definitions.definition_alarms import ALARMS, is_known
-from tests.fhir.definitions.loaded import loaded
+from tests.fhir.definitions.loaded import issues, loaded
 from tests.fhir.definitions.published import PLAIN, RAW, Json
 from tests.fhir.false_alarms import Alarm
 from tests.fhir.lifted import parts
 from tests.fhir.own_checks import resource_faults
-from tests.fhir.validators import _each_tree_once, form_faults, official, parse_faults, read, told
+from tests.fhir.validators import form_faults, official, parse_faults, read, told
 
 
 def official_faults(definition: Json) -> list[str]:
@@ -27,9 +25,7 @@ def official_faults(definition: Json) -> list[str]:
 
 
 def _said(definition: Json) -> list[str]:
-    with _each_tree_once(), contextlib.redirect_stdout(io.StringIO()):
-        issues = official().validate_resource(json.loads(json.dumps(definition))).issues
-    return [told(one) for one in issues if not is_known(one)]
+    return [told(one) for one in issues(definition, official()) if not is_known(one)]
 
 
 @pytest.mark.parametrize("place", PLAIN)
@@ -105,6 +101,5 @@ def test_a_broken_definition_is_seen(place: str, change: Callable[[Json], None],
 @pytest.mark.parametrize("alarm", ALARMS, ids=lambda one: f"{one.code} {one.path}")
 def test_an_alarm_that_is_not_believed_still_rings(alarm: Alarm) -> None:
     validator = loaded() if alarm.code.startswith("profile.") else official()
-    with _each_tree_once(), contextlib.redirect_stdout(io.StringIO()):
-        issues = validator.validate_resource(json.loads(json.dumps(alarm.rings))).issues
-    assert [one for one in issues if alarm.raised(one)], "Take it off the list."
+    found = issues(alarm.rings, validator)
+    assert [one for one in found if alarm.raised(one)], "Take it off the list."
