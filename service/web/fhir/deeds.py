@@ -24,9 +24,11 @@ from service.domain.record import Answer
 from service.fhir.read_envelope import Draft
 from service.fhir.read_response import refused, retold
 from service.fhir.site import Site
+from service.web.fhir.conditions import Returned
 from service.web.fhir.content import version_headers
 from service.web.fhir.intents import Desk, Intent
 from service.web.refusals import BadRequest
+from service.web.scopes import allow, needs
 
 _RULES: dict[type[Problem], str] = {
     BadRequest: "bundle.condition",
@@ -41,11 +43,13 @@ _TRIES = 5
 
 
 class Done(Struct, frozen=True):
-    """What came of it: the HTTP status, and the answer as it stands now."""
+    """What came of it: the HTTP status, and the answer as it stands now. ``found``: it was kept
+    before, and nothing was done."""
 
     status: int
     answer: Answer
     replayed: bool = False
+    found: bool = False
 
 
 async def done_alone(desk: Desk, settle: Callable[[], Awaitable[Intent]]) -> Done:
@@ -157,4 +161,11 @@ async def _done(desk: Desk, intent: Intent) -> Done:
 def _found(desk: Desk, intent: Intent) -> Done:
     if intent.found is None:
         raise NotFound("No such response.")
-    return Done(200, answer_now(intent.found, desk.house.service.clock()))
+    return Done(200, answer_now(intent.found, desk.house.service.clock()), found=True)
+
+
+def shown(desk: Desk, done: Done, wanted: Returned) -> Returned:
+    """What is sent back: what was found is shown to whom it may be read by, and to no other."""
+    if done.found and not allow(desk.call, needs("QuestionnaireResponse", "r")):
+        return Returned.MINIMAL
+    return wanted

@@ -24,6 +24,7 @@ from service.web import reply
 from service.web.fhir.conditions import source_named, version_named
 from service.web.house import House
 from service.web.refusals import BadRequest
+from service.web.scopes import allow, needs
 
 CHANGED = ("completed", "amended", "stopped")
 WITHDRAWN = "entered-in-error"
@@ -142,9 +143,15 @@ async def person_named(desk: Desk, draft: Draft) -> Person | None:
     if known is None:
         draft.reading.fault(place, "form.reference", "There is no such patient here.")
         return None
+    readable = allow(desk.call, needs("Patient", "r"))
+    if said is None and not readable:
+        text = "This credential may not read the Patient: send subject.identifier."
+        draft.reading.fault(place, "form.reference", text)
+        return None
     theirs = said is not None and await is_theirs(service, desk.call, known.patient, said)
     also = ({"system": said.system, "value": said.value},) if said and theirs else ()
-    return person_known(known.subject, also)
+    person = person_known(known.subject, also)
+    return person if readable else replace(person, facts={})
 
 
 async def _patient_asked(desk: Desk, query: str) -> str | None:

@@ -16,7 +16,7 @@ from service.web.bodies import idempotency_key
 from service.web.fhir import write_bundle
 from service.web.fhir.conditions import Returned, returned, version_named
 from service.web.fhir.content import answer, body_of, parameters_of
-from service.web.fhir.deeds import Done, done_alone, headers_of
+from service.web.fhir.deeds import Done, done_alone, headers_of, shown
 from service.web.fhir.intents import (
     Desk,
     Intent,
@@ -32,6 +32,7 @@ from service.web.security import caller
 
 RESPONSE_PARAMETER = "response"
 """The parameter of ``$screen`` that holds the response."""
+_OF_ANY_VERSION = ("Location", "Link", "Idempotency-Replayed")
 _OUTPUT_ONLY = ("_format", "_pretty")
 
 
@@ -103,8 +104,8 @@ async def screen_operation(request: Ask) -> Response[bytes]:
     site = desk.house.site
     bundle = told_bundle(site, done.answer, more)
     headers = headers_of(site, done)
-    told = {name: headers[name] for name in ("Location", "Link", "Idempotency-Replayed")
-            if name in headers}  # fmt: skip
+    # the Bundle is of no one version: what tells a version is left out
+    told = {name: text for name, text in headers.items() if name in _OF_ANY_VERSION}
     return answer(request, bundle, 200, {**told, "Cache-Control": reply.PRIVATE})
 
 
@@ -157,7 +158,7 @@ def _response_in(raw: Any) -> tuple[Any, str]:
 def _told(request: Ask, desk: Desk, done: Done) -> Response[bytes]:
     site = desk.house.site
     headers = headers_of(site, done)
-    wanted = returned(request.headers.get("prefer"), Returned.REPRESENTATION)
+    wanted = shown(desk, done, returned(request.headers.get("prefer"), Returned.REPRESENTATION))
     if wanted == Returned.MINIMAL:
         return Response(b"", status_code=done.status, headers={**headers, "Vary": reply.VARY})
     if wanted == Returned.OUTCOME:

@@ -11,7 +11,7 @@ from service.fhir.read_people import dangling
 from service.fhir.read_response import draft_of, refused
 from service.web.fhir import write_transaction
 from service.web.fhir.conditions import Returned
-from service.web.fhir.deeds import done_alone
+from service.web.fhir.deeds import Done, done_alone, shown
 from service.web.fhir.entries import entry_of, entry_of_problem, entry_of_read
 from service.web.fhir.intents import Desk, Intent, asked_by, person_named, with_key
 from service.web.fhir.reading_within import read_within
@@ -61,7 +61,8 @@ async def _each(
         if entry.method == "GET":
             return entry_of_read(await read_within(request, entry.url, entry.headers))
         require(desk.call, needs("QuestionnaireResponse", LETTERS[entry.method]))
-        return entry_of(desk.house.site, await _done(desk, entry, key), wanted)
+        done = await _done(desk, entry, key)
+        return entry_of(desk.house.site, done, shown(desk, done, wanted))
     except Problem as problem:
         if isinstance(problem, NotAllowed):
             house, call = desk.house, desk.call
@@ -70,7 +71,7 @@ async def _each(
         return entry_of_problem(problem)
 
 
-async def _done(desk: Desk, entry: Wanted, key: str | None) -> Any:
+async def _done(desk: Desk, entry: Wanted, key: str | None) -> Done:
     if entry.kind == "Patient":
         text = "A Patient is taken in a transaction, beside the response that refers to it."
         raise refused((Fault(entry.place, "bundle.patient_alone", text),))

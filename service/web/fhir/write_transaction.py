@@ -21,7 +21,7 @@ from service.fhir.read_people import (
 from service.fhir.read_person import Person
 from service.fhir.read_response import draft_of
 from service.web.fhir.conditions import Returned
-from service.web.fhir.deeds import Done, done_together, together
+from service.web.fhir.deeds import Done, done_together, shown, together
 from service.web.fhir.entries import entry_of, entry_of_patient
 from service.web.fhir.intents import (
     Desk,
@@ -160,7 +160,7 @@ def _told(
     desk: Desk, settled: _Settled, done: dict[int, Done], new: set[int], wanted: Returned
 ) -> dict[int, AnsweredEntry]:
     site = desk.house.site
-    told = {index: entry_of(site, one, wanted) for index, one in done.items()}
+    told = {index: entry_of(site, one, shown(desk, one, wanted)) for index, one in done.items()}
     for response, patient in settled.subjects.items():
         theirs = done[response].answer.screen.patient_id
         told.setdefault(patient, entry_of_patient(site, theirs, new=patient in new))

@@ -1,22 +1,31 @@
 """Is a new response kept once, and for the person that it is about?"""
 
 import asyncio
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 
+import httpx
 import pytest
 
-from tests.fhir.responses import answer_of
+from service.storage.keys import create_key
+from tests.fhir.responses import answer_of, json_of
+from tests.storage.made import sql_of
 from tests.web.fhir.posted import (
     ABSOLUTE,
+    BASE,
     RESPONSES,
+    SENT,
     SYSTEM,
+    bundle,
     count,
+    entry,
     issues,
     kept,
     post,
     response,
     without_person,
 )
-from tests.web.world import World, screen
+from tests.web.world import World, client_of, screen
 
 NAMED = {"identifier": {"system": "urn:sender", "value": "F 7"}}
 ASKED = "identifier=urn%3Asender%7CF%207"
@@ -175,3 +184,51 @@ async def test_the_item_source_id_must_be_what_is_looked_for(running: World) -> 
     assert answer.status_code == 422
     number = len(raw["item"]) - 1
     assert issues(answer) == [(f"QuestionnaireResponse.item[{number}].answer[0]", "form.disagrees")]
+
+
+@asynccontextmanager
+async def writer(running: World) -> AsyncIterator[httpx.AsyncClient]:
+    """Somebody of the same organisation who may create responses and read nothing."""
+    ((org,), *_) = sql_of(running.database, "SELECT org FROM organisation WHERE name = 'Harbour'")
+    scopes = ("system/QuestionnaireResponse.c",)
+    key = create_key(running.database, running.clock, org, "writer", scopes=scopes).key
+    async with client_of(running.app, key) as one:
+        yield one
+
+
+async def test_what_was_found_is_not_shown_to_whom_it_may_not_be_read_by(running: World) -> None:
+    first = await post(running, {**response(), **NAMED})
+    asked = {**SENT, "If-None-Exist": ASKED}
+    other = json_of({**response("H-2"), **NAMED})
+    async with writer(running) as one:
+        found = await one.post(RESPONSES, content=other, headers=asked)
+        assert (found.status_code, found.content) == (200, b"")
+        assert found.headers["location"] == first.headers["location"]
+        made = await one.post(RESPONSES, content=json_of(response("H-3")), headers=SENT)
+        assert made.json()["resourceType"] == "QuestionnaireResponse"
+        whole = {**SENT, "Prefer": "return=representation"}
+        named = {**response(), **NAMED}
+        raw = bundle(entry(named, "POST", "QuestionnaireResponse", ifNoneExist=ASKED))
+        for kind in ("batch", "transaction"):
+            answer = await one.post(BASE, content=json_of({**raw, "type": kind}), headers=whole)
+            (told,) = answer.json()["entry"]
+            assert told["response"]["status"] == "200 OK"
+            assert "resource" not in told
+
+
+async def test_who_may_not_read_patients_learns_nothing_of_them(running: World) -> None:
+    mara = (await running.post(screen("H-1")))["screen"]["patient_id"]
+    subject = {"subject": {"reference": f"Patient/{mara}"}}
+    async with writer(running) as one:
+        blind = await one.post(
+            RESPONSES, content=json_of({**without_person(), **subject}), headers=SENT
+        )
+        assert ("QuestionnaireResponse.subject.reference", "form.reference") in issues(blind)
+        other = await one.post(
+            RESPONSES, content=json_of({**response("H-2"), **subject}), headers=SENT
+        )
+        assert issues(other) == [("QuestionnaireResponse.subject", "form.disagrees")]
+        good = await one.post(
+            RESPONSES, content=json_of({**response("H-1"), **subject}), headers=SENT
+        )
+        assert good.status_code == 201
