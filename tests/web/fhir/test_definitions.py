@@ -5,6 +5,7 @@ from urllib.parse import urlsplit
 
 import pytest
 
+from service.fhir.site import CANONICAL
 from service.rules.load import load_book
 from service.web.fhir.definitions import MOST
 from tests.web.world import World
@@ -125,3 +126,22 @@ async def test_what_is_not_searched_by_is_left_out_or_refused_where_that_is_wish
 async def test_without_a_key_nothing_is_told(running: World) -> None:
     answer = await running.nobody.get(f"{BASE}/CodeSystem/method")
     assert answer.status_code == 401
+
+
+def canonicals(value: Any) -> list[str]:
+    """Every address of ours in ``value``."""
+    if isinstance(value, dict):
+        return [each for inner in value.values() for each in canonicals(inner)]
+    if isinstance(value, list):
+        return [each for inner in value for each in canonicals(inner)]
+    own = isinstance(value, str) and value.startswith(f"{CANONICAL}/")
+    return [value] if own else []
+
+
+async def test_all_that_the_capability_statement_names_is_served(running: World) -> None:
+    named = set(canonicals(await found(running, "metadata")))
+    assert f"{CANONICAL}/StructureDefinition/stanchion-care-plan" in named
+    for url in named:
+        kind = url.removeprefix(f"{CANONICAL}/").partition("/")[0]
+        if kind != "CapabilityStatement":
+            assert (await found(running, f"{kind}?url={url}"))["total"] == 1, url
