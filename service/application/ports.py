@@ -184,6 +184,16 @@ class Standing(Struct, frozen=True):
         return self.stood.screen
 
 
+class StandingsAsked(Struct, frozen=True):
+    """How many standings, newest first, from event ``rev`` or the last one back, each with how
+    many ``earlier`` plans. ``held``: a plan that was read already, so that it is not read again."""
+
+    limit: int
+    earlier: int
+    rev: int | None = None
+    held: Stood | None = None
+
+
 class Records(Protocol):
     """The durable record. Each write is on disk when it returns, or raises and kept nothing.
 
@@ -222,6 +232,6 @@ class Records(Protocol):
         self, org: str, since: datetime, limit: int, after: str | None
     ) -> Page[ScreenRecord]: ...
     async def standings(
-        self, org: str, patient: str, limit: int, earlier: int, rev: int | None = None
+        self, org: str, patient: str, asked: StandingsAsked
     ) -> tuple[Standing, ...]: ...
     async def family(self, org: str, patient: str) -> Family | None: ...

@@ -5,7 +5,7 @@ flags, the screen that is due.
 """
 
 from service.application.answer import plan_now
-from service.application.ports import Standing
+from service.application.ports import Standing, StandingsAsked, Stood
 from service.application.service import Call, Service
 from service.domain.plan import PlanState
 from service.domain.problem import NotFound
@@ -39,7 +39,7 @@ async def standing_at(
 ) -> Standing:
     """Where the patient stood after event ``rev``. Raises NotFound where there is none."""
     org = call.principal.org
-    found = await service.records.standings(org, patient, 1, earlier, rev)
+    found = await service.records.standings(org, patient, StandingsAsked(1, earlier, rev))
     if not found or found[0].rev != rev:
         await service.records.audit(call.entry("standing.read", "not_found"))
         raise NotFound("No such version.")
@@ -60,16 +60,21 @@ async def standings(
 
 
 async def looked_up(
-    service: Service, call: Call, patient: str, limit: int, earlier: int
+    service: Service,
+    call: Call,
+    patient: str,
+    limit: int,
+    earlier: int,
+    held: Stood | None = None,
 ) -> tuple[Standing, ...]:
     """The same for whoever notes the reading; empty where nothing is known. That the time of a
     plan ran out is written down here, if nobody did so before."""
-    org = call.principal.org
-    found = await service.records.standings(org, patient, limit, earlier)
+    org, asked = call.principal.org, StandingsAsked(limit, earlier, None, held)
+    found = await service.records.standings(org, patient, asked)
     if found and _ran_out(service, found[0]):
         plan = found[0].plan.plan.id
         await service.records.lapse(call.principal, plan, service.clock())
-        found = await service.records.standings(org, patient, limit, earlier)
+        found = await service.records.standings(org, patient, asked)
     return found
 
 

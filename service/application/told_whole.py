@@ -3,7 +3,7 @@
 from msgspec import Struct
 
 from service.application.answer import answer_now
-from service.application.ports import Family, Standing
+from service.application.ports import Family, KeptPlan, Standing, Stood
 from service.application.service import Call, Service
 from service.application.standing import LOOKED_BACK, looked_up
 from service.domain.problem import NotFound
@@ -36,6 +36,15 @@ async def told_with(service: Service, call: Call, answer: Answer) -> Told:
     if kept is None:
         raise NotFound("No such plan.")
     return Told(kept.events, history, standing)
+
+
+def _held(answer: Answer) -> Stood | None:
+    """The plan as it was read with its screen; of a withdrawn screen the plan's own version is
+    another one."""
+    if answer.screen.version != answer.plan.screen_version:
+        return None
+    kept = KeptPlan(answer.plan, (), is_current=True)
+    return Stood(kept, answer.screen, answer.profile, answer.tests)
 
 
 async def versions_of(service: Service, call: Call, record: ScreenRecord) -> tuple[Answer, ...]:

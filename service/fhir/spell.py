@@ -15,8 +15,11 @@ Has = Callable[[Stood], bool]
 
 class Spell(Struct, frozen=True):
     """``stood``: the newest plan it holds in; ``now``: that is the plan that stands, or was the
-    last that did. ``sound``: it is not only known from screens that were entered in error.
-    ``until``: null while it holds."""
+    last that did. ``sound``: that plan's screen was not entered in error. ``until``: null while it
+    holds.
+
+    It follows from that plan and the next, so that it is the same however far back one looks.
+    """
 
     stood: Stood
     now: bool
@@ -28,26 +31,14 @@ class Spell(Struct, frozen=True):
 def spell_of(standing: Standing, has: Has) -> Spell | None:
     """The last spell; None where it never held as far back as is known."""
     told = [standing.stood, *standing.earlier]
-    place = _newest(told, has)
+    place = next((place for place, stood in enumerate(told) if has(stood)), None)
     if place is None:
         return None
     until = _since(told[place - 1]) if place else None
     if until is None and not standing.plan.is_current:
         until = standing.at
-    begun = place
-    while begun + 1 < len(told) and (has(told[begun + 1]) or withdrawn(told[begun + 1])):
-        begun += 1
-    while not has(told[begun]):
-        begun -= 1
-    return Spell(told[place], place == 0, not withdrawn(told[place]), _since(told[begun]), until)
-
-
-def _newest(told: list[Stood], has: Has) -> int | None:
-    """The place of the newest plan it holds in; one that was withdrawn counts only where it is
-    the plan in question, or where no other is left."""
-    places = [place for place, stood in enumerate(told) if has(stood)]
-    sound = [place for place in places if place == 0 or not withdrawn(told[place])]
-    return next(iter([*sound, *places]), None)
+    found = told[place]
+    return Spell(found, place == 0, not withdrawn(found), _since(found), until)
 
 
 def withdrawn(stood: Stood) -> bool:

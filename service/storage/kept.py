@@ -15,6 +15,7 @@ from service.domain.record import (
 from service.storage.documents import (
     PLAN_SCHEMA,
     SCREEN_SCHEMA,
+    EventDocument,
     ScreenDocument,
     decode_event,
     decode_plan,
@@ -83,6 +84,23 @@ def patient_record(row: PatientRow) -> PatientRecord:
     return PatientRecord(row.id, row.current_plan, row.merged_into)
 
 
+def plan_events(events: Sequence[PlanEventRow]) -> tuple[PlanEvent, ...]:
+    """The events of a plan, in their order."""
+    return tuple(_event(event, decode_event(event.body)) for event in events)
+
+
+def _event(event: PlanEventRow, words: EventDocument) -> PlanEvent:
+    return PlanEvent(
+        event.plan,
+        event.version,
+        PlanEventKind(event.kind),
+        from_micros(event.at),
+        event.actor,
+        words.by_plan,
+        words.reason,
+    )
+
+
 def kept_plan(row: PlanRow, events: Sequence[PlanEventRow], current: str | None) -> KeptPlan:
     """``current``: the plan the patient's pointer names."""
     said = [decode_event(event.body) for event in events]
@@ -93,16 +111,5 @@ def kept_plan(row: PlanRow, events: Sequence[PlanEventRow], current: str | None)
         screen_version=row.screen_version,
         replaces=said[0].replaces if said else None,
     )
-    told = tuple(
-        PlanEvent(
-            event.plan,
-            event.version,
-            PlanEventKind(event.kind),
-            from_micros(event.at),
-            event.actor,
-            words.by_plan,
-            words.reason,
-        )
-        for event, words in zip(events, said, strict=True)
-    )
+    told = tuple(_event(event, words) for event, words in zip(events, said, strict=True))
     return KeptPlan(plan, told, current == row.id)

@@ -1,17 +1,17 @@
 """Which rows say where a patient stood after each event, and who is one patient with whom?"""
 
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterator
 from datetime import datetime
 
 from msgspec.structs import replace
 
-from service.application.ports import Family, Joined, Standing, Stood
+from service.application.ports import Family, Joined, Standing, StandingsAsked, Stood
 from service.application.turns import Happened, Turn, moved_on, pointed, turns_of
 from service.domain.record import PlanEventKind
 from service.storage import statements_sqlite as sql
 from service.storage.documents import decode_event, decode_patient, decode_screen
-from service.storage.kept import kept_plan, patient_record, screen_record
+from service.storage.kept import kept_plan, patient_record, plan_events, screen_record
 from service.storage.reads import root_of
 from service.storage.rows import PatientRow, PlanEventRow, PlanRow, ScreenRow
 from service.storage.times import from_micros, to_micros
@@ -21,33 +21,30 @@ _EVENTS_READ = 1000
 
 
 def read_standings(
-    connection: sqlite3.Connection,
-    org: str,
-    patient: str,
-    limit: int,
-    earlier: int,
-    rev: int | None,
+    connection: sqlite3.Connection, org: str, patient: str, asked: StandingsAsked
 ) -> tuple[Standing, ...]:
-    """The patient's standings, newest first, from ``rev`` or the last event back; empty where
-    the patient is not known."""
+    """The patient's standings, newest first; empty where the patient is not known."""
     found = connection.execute(sql.PATIENT, {"org": org, "id": patient}).fetchone()
     if found is None:
         return ()
-    row = PatientRow(*found)
+    row, rev = PatientRow(*found), asked.rev
     turns = [one for one in _turns(connection, row) if rev is None or one.rev <= rev][::-1]
-    look = _Look(connection, row)
+    look = _Look(connection, row, asked.held)
     record, family = patient_record(row), read_family(connection, org, patient)
     return tuple(
         Standing(
             record,
             turn.rev,
             turn.at,
-            look.stood(turn),
-            tuple(look.stood(one) for one in _before(turns[place:], earlier)),
+            look.stood(turn.plan, turn, current=turn.stands),
+            tuple(
+                look.stood(plan, turn, current=False)
+                for plan in _before(turns[place:], asked.earlier)
+            ),
             turn.followed_by,
             family,
         )
-        for place, turn in enumerate(turns[:limit])
+        for place, turn in enumerate(turns[: asked.limit])
     )
 
 
@@ -94,35 +91,38 @@ def _happened(event: PlanEventRow, screen: str) -> Happened:
     )
 
 
-def _before(turns: list[Turn], count: int) -> Iterable[Turn]:
-    """The last turn of each plan that stood before the first of ``turns``, newest first."""
+def _before(turns: list[Turn], count: int) -> Iterator[str]:
+    """The plans that stood before that of the first of ``turns``, newest first, each once."""
     seen = {turns[0].plan}
     for turn in turns[1:]:
         if len(seen) > count:
             return
         if turn.plan not in seen:
             seen.add(turn.plan)
-            yield turn
+            yield turn.plan
 
 
 class _Look:
     """Reads each plan and screen once, however many turns it has."""
 
-    def __init__(self, connection: sqlite3.Connection, patient: PatientRow) -> None:
+    def __init__(
+        self, connection: sqlite3.Connection, patient: PatientRow, held: Stood | None
+    ) -> None:
         self._connection = connection
         self._patient = patient
+        self._held = held
         self._found: dict[str, tuple[list[PlanEventRow], Stood]] = {}
-        self._told: dict[Turn, Stood] = {}
+        self._told: dict[tuple[str, int, bool], Stood] = {}
 
-    def stood(self, turn: Turn) -> Stood:
-        """The plan of ``turn`` as it was then."""
-        if turn not in self._told:
-            events, newest = self._plan(turn.plan)
-            until = sum(self._happened_by(event, turn) for event in events)
-            then = newest.plan.events[:until]
-            plan = replace(newest.plan, events=then, is_current=turn.stands)
-            self._told[turn] = replace(newest, plan=plan)
-        return self._told[turn]
+    def stood(self, plan: str, turn: Turn, *, current: bool) -> Stood:
+        """The plan with what had happened to it by ``turn``."""
+        events, whole = self._plan(plan)
+        until = sum(self._happened_by(event, turn) for event in events)
+        key = (plan, until, current)
+        if key not in self._told:
+            then = replace(whole.plan, events=whole.plan.events[:until], is_current=current)
+            self._told[key] = replace(whole, plan=then)
+        return self._told[key]
 
     def _happened_by(self, event: PlanEventRow, turn: Turn) -> bool:
         if event.patient == self._patient.id:
@@ -132,14 +132,17 @@ class _Look:
     def _plan(self, plan: str) -> tuple[list[PlanEventRow], Stood]:
         """All events of a plan, and the plan with them all."""
         if plan not in self._found:
-            named = {"org": self._patient.org, "id": plan}
-            row = PlanRow(*self._connection.execute(sql.PLAN, named).fetchone())
-            told = self._connection.execute(sql.EVENTS, {"org": row.org, "plan": plan})
+            told = self._connection.execute(sql.EVENTS, {"org": self._patient.org, "plan": plan})
             events = [PlanEventRow(*event) for event in told]
-            self._found[plan] = (events, self._whole(row, events))
+            self._found[plan] = (events, self._whole(plan, events))
         return self._found[plan]
 
-    def _whole(self, row: PlanRow, events: list[PlanEventRow]) -> Stood:
+    def _whole(self, plan: str, events: list[PlanEventRow]) -> Stood:
+        held = self._held
+        if held is not None and held.plan.plan.id == plan:
+            return replace(held, plan=replace(held.plan, events=plan_events(events)))
+        named = {"org": self._patient.org, "id": plan}
+        row = PlanRow(*self._connection.execute(sql.PLAN, named).fetchone())
         named = {"org": row.org, "id": row.screen, "version": row.screen_version}
         screen = ScreenRow(*self._connection.execute(sql.SCREEN_VERSION, named).fetchone())
         said = decode_screen(screen.schema_no, screen.body)

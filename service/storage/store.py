@@ -18,6 +18,7 @@ from service.application.ports import (
     NewId,
     NewScreen,
     Standing,
+    StandingsAsked,
     Withdrawal,
     Write,
 )
@@ -187,10 +188,10 @@ class Store(SearchStore, WellStore):
         return await self._reader.page(lambda found: reads.screens_since(found, org, limit, start))
 
     async def standings(
-        self, org: str, patient: str, limit: int, earlier: int, rev: int | None = None
+        self, org: str, patient: str, asked: StandingsAsked
     ) -> tuple[Standing, ...]:
-        read = self._reader.one if limit + earlier <= _FEW else self._reader.page
-        return await read(lambda found: read_standings(found, org, patient, limit, earlier, rev))
+        read = self._reader.one if asked.limit + asked.earlier <= _FEW else self._reader.page
+        return await read(lambda found: read_standings(found, org, patient, asked))
 
     async def _answer(self, by: Principal, done: KeptScreen | Stored) -> KeptScreen:
         """A screen that is new here is counted; one that was kept before is read back."""

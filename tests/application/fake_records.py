@@ -11,6 +11,7 @@ from service.application.ports import (
     KeptPlan,
     KeptScreen,
     Standing,
+    StandingsAsked,
 )
 from service.application.turns import Turn, pointed, turns_of
 from service.domain.problem import (
@@ -117,8 +118,9 @@ class FakeRecords(FakeWrites):
         return page_of(found, limit, after)
 
     async def standings(
-        self, org: str, patient: str, limit: int, earlier: int, rev: int | None = None
+        self, org: str, patient: str, asked: StandingsAsked
     ) -> tuple[Standing, ...]:
+        limit, earlier, rev = asked.limit, asked.earlier, asked.rev
         told = pointed(
             turns_of(self.streams.get((org, patient), ())),
             self.patients[org, patient].current_plan if (org, patient) in self.patients else None,

@@ -26,10 +26,15 @@ def test_what_never_held_has_no_spell() -> None:
     assert spell_of(standing(NEW, MIDDLE, OLD), within()) is None
 
 
-def test_what_holds_began_with_the_first_plan_of_its_row_and_has_no_end() -> None:
+def test_what_holds_began_with_its_newest_plan_and_has_no_end() -> None:
     spell = spell_of(standing(NEW, MIDDLE, OLD), within(NEW, MIDDLE))
     assert spell is not None
-    assert (spell.now, spell.sound, spell.since, spell.until) == (True, True, begins(MIDDLE), None)
+    assert (spell.now, spell.sound, spell.since, spell.until) == (True, True, begins(NEW), None)
+
+
+def test_it_is_the_same_however_far_back_one_looks() -> None:
+    has = within(MIDDLE, OLD)
+    assert spell_of(standing(NEW, MIDDLE), has) == spell_of(standing(NEW, MIDDLE, OLD), has)
 
 
 def test_what_no_longer_holds_ended_with_the_plan_after_it() -> None:
@@ -39,23 +44,10 @@ def test_what_no_longer_holds_ended_with_the_plan_after_it() -> None:
     assert (spell.now, spell.since, spell.until) == (False, begins(OLD), begins(MIDDLE))
 
 
-def test_a_gap_begins_a_new_spell_and_a_withdrawn_plan_is_no_gap() -> None:
-    gap = spell_of(standing(NEW, MIDDLE, OLD), within(NEW, OLD))
-    bridged = spell_of(standing(NEW, WRONG, OLD), within(NEW, OLD))
-    trailing = spell_of(standing(NEW, WRONG), within(NEW))
-    assert gap is not None
-    assert bridged is not None
-    assert trailing is not None
-    assert (gap.since, bridged.since, trailing.since) == (begins(NEW), begins(OLD), begins(NEW))
-
-
-def test_a_plan_entered_in_error_counts_only_where_no_other_tells_it() -> None:
-    only = spell_of(standing(NEW, WRONG, OLD), within(WRONG))
-    other = spell_of(standing(NEW, WRONG, OLD), within(WRONG, OLD))
-    assert only is not None
-    assert other is not None
-    assert (only.stood, only.sound) == (WRONG, False)
-    assert (other.stood, other.sound) == (OLD, True)
+def test_what_the_newest_plan_to_tell_it_had_in_error_was_an_error() -> None:
+    spell = spell_of(standing(NEW, WRONG, OLD), within(WRONG, OLD))
+    assert spell is not None
+    assert (spell.stood, spell.sound) == (WRONG, False)
 
 
 def test_when_no_plan_stands_any_more_it_ended_then() -> None:

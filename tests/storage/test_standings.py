@@ -1,6 +1,8 @@
 """Do the rows of the record say where each patient stood, joined records included?"""
 
-from service.application.ports import KeptScreen, Merge, Standing
+from msgspec.structs import replace
+
+from service.application.ports import KeptScreen, Merge, Standing, StandingsAsked, Stood
 from service.domain.record import PlanEventKind
 from tests.storage.made import House, sql_of
 
@@ -8,7 +10,7 @@ LOOK_BACK = 9
 
 
 async def told(house: House, patient: str, rev: int | None = None) -> tuple[Standing, ...]:
-    return await house.store.standings(house.by.org, patient, 50, LOOK_BACK, rev)
+    return await house.store.standings(house.by.org, patient, StandingsAsked(50, LOOK_BACK, rev))
 
 
 async def joined(house: House, gone: KeptScreen, stays: KeptScreen) -> None:
@@ -34,7 +36,7 @@ async def test_standings_follow_the_events_and_carry_what_was_known_then(house: 
     assert found[0].stood.profile == second.profile
     assert found[0].plan.plan.replaces == a
     assert [[stood.plan.plan.id for stood in one.earlier] for one in found] == [[a], [], []]
-    assert [event.kind for event in found[0].earlier[0].plan.events] == ["created"]
+    assert [event.kind for event in found[0].earlier[0].plan.events] == ["created", "superseded"]
 
 
 async def test_a_standing_is_read_by_its_number_and_the_list_is_bounded(house: House) -> None:
@@ -44,7 +46,7 @@ async def test_a_standing_is_read_by_its_number_and_the_list_is_bounded(house: H
     found = await told(house, patient)
     assert [one.rev for one in found] == list(range(9, 0, -1))
     assert (await told(house, patient, 4))[0] == found[5]
-    few = await house.store.standings(house.by.org, patient, 2, 1)
+    few = await house.store.standings(house.by.org, patient, StandingsAsked(2, 1))
     assert [one.rev for one in few] == [9, 8]
     assert [len(one.earlier) for one in few] == [1, 1]
 
@@ -120,7 +122,9 @@ async def test_records_joined_before_that_was_an_event_follow_the_pointer(house:
 async def test_nobody_stands_where_nobody_is_known(house: House) -> None:
     kept = await house.store.keep(house.new())
     assert await told(house, "nobody") == ()
-    assert await house.store.standings("another", kept.record.patient_id, 1, 1) == ()
+    assert (
+        await house.store.standings("another", kept.record.patient_id, StandingsAsked(1, 1)) == ()
+    )
 
 
 async def test_a_family_is_who_was_taken_over_and_by_whom(house: House) -> None:
@@ -145,3 +149,24 @@ async def test_a_family_is_who_was_taken_over_and_by_whom(house: House) -> None:
 async def test_nobody_has_a_family_in_another_organisation(house: House) -> None:
     kept = await house.store.keep(house.new())
     assert await house.store.family("another", kept.record.patient_id) is None
+
+
+async def test_an_earlier_plan_is_told_with_what_happened_to_it_since(house: House) -> None:
+    first = await house.store.keep(house.new(at=1))
+    second = await house.store.keep(house.new(at=2))
+    await house.store.withdraw(house.withdrawal(first.record.id))
+    found = await told(house, first.record.patient_id)
+    assert plans(found)[0] == (second.plan.plan.id, True)
+    kinds = [[event.kind for event in one.earlier[0].plan.events] for one in found[:2]]
+    assert kinds == [["created", "superseded", "withdrawn"], ["created", "superseded"]]
+
+
+async def test_what_the_caller_holds_is_not_read_again_but_its_events_are(house: House) -> None:
+    kept = await house.store.keep(house.new())
+    marked = replace(kept.record, recorded_by="held")
+    held = Stood(kept.plan, marked, kept.profile, kept.tests)
+    await house.store.withdraw(house.withdrawal(kept.record.id))
+    asked = StandingsAsked(1, 0, None, held)
+    (found,) = await house.store.standings(house.by.org, kept.record.patient_id, asked)
+    assert found.screen == marked
+    assert [event.kind for event in found.plan.events] == ["created", "withdrawn"]

@@ -15,6 +15,7 @@ from service.application.search_records import (
     screen_versions,
 )
 from service.application.service import Call
+from service.application.standing import LOOKED_BACK, looked_up
 from service.domain.record import PatientRecord
 from service.fhir.care_plan import care_plan_of
 from service.fhir.finding_history import findings_of
@@ -27,7 +28,6 @@ from service.web.fhir.search_walk import Source, Unit
 from service.web.house import House
 
 _ID = 36
-_EARLIER_PLANS = 50
 Made = Callable[[], tuple[Any, ...]]
 
 
@@ -218,9 +218,7 @@ async def _patient_unit(search: Search, record: PatientRecord) -> Unit:
         found = await patient_instance(search.house, search.call, record, 1)
         told = () if found is None else found.versions
     else:
-        stood = await service.records.standings(
-            search.call.principal.org, record.id, 1, _EARLIER_PLANS
-        )
+        stood = await looked_up(service, search.call, record.id, 1, LOOKED_BACK)
         told = WHOLES[kind](search.house.site, stood[0]) if stood else ()
     matching = search.matching(told)
     return Unit(
