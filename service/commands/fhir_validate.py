@@ -77,11 +77,16 @@ def pieces(names: list[str]) -> Iterator[Piece | Looked]:
             yield from _split(STDIN, sys.stdin.buffer.read(), lines=False)
             continue
         path = Path(name)
-        inside = sorted(each for each in path.rglob("*") if each.suffix in _SUFFIXES)
+        inside = sorted(each for each in path.rglob("*") if _may_be_resource(each))
         if path.is_dir() and not inside:
             yield Looked(name, problem="There is no JSON file in this folder.")
         for each in inside if path.is_dir() else [path]:
             yield from _file(each)
+
+
+def _may_be_resource(path: Path) -> bool:
+    """A FHIR package lists what is in it in files that are no resources."""
+    return path.suffix in _SUFFIXES and path.name != "package.json" and path.name[0] != "."
 
 
 def _file(path: Path) -> Iterator[Piece | Looked]:

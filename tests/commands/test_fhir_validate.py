@@ -62,7 +62,8 @@ def test_a_folder_stands_for_the_files_in_it(
     (tmp_path / "inner").mkdir()
     write(tmp_path / "inner" / "b.json", GOOD)
     write(tmp_path / "a.ndjson", GOOD)
-    write(tmp_path / "c.txt", "no")
+    for name in ("c.txt", "package.json", ".index.json"):
+        write(tmp_path / name, "no")
     assert run(tmp_path) == DONE
     assert len(capsys.readouterr().out.splitlines()) == 2
 
