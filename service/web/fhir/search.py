@@ -31,8 +31,8 @@ from service.web.security import caller
 
 NOBODY = "00000000-0000-0000-0000-000000000000"
 """The id that no patient has."""
-WEIGHTS = {"Goal": 4, "Flag": 4, "Task": 4, "Provenance": 2}
-"""What is told of a patient as a whole rests on the plans of the past as well."""
+WEIGHTS = {"Goal": 4, "Flag": 4, "Task": 4, "Provenance": 4, "CarePlan": 2}
+"""A plan is much to read, and what is told of a patient as a whole rests on several."""
 
 
 def search(kind: str) -> Handler:
