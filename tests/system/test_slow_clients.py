@@ -2,6 +2,7 @@
 
 import asyncio
 import json
+import time
 from collections.abc import Iterator
 from contextlib import AsyncExitStack
 
@@ -12,7 +13,7 @@ from tests.system.sockets import dribble, line_to
 from tests.web.world import screen
 
 SETTINGS = {
-    "STANCHION_HEAD_SECONDS": "1",
+    "STANCHION_HEAD_SECONDS": "2",
     "STANCHION_BODY_SECONDS": "1",
     "STANCHION_REQUEST_SECONDS": "2",
     "STANCHION_KEEP_ALIVE_SECONDS": "1",
@@ -30,10 +31,11 @@ def strict(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
 
 async def test_a_head_that_never_ends_is_cut_off_in_time(strict: Server) -> None:
     async with line_to(strict.base) as line:
-        slowly = [bytes([byte]) for byte in b"GET /health/live HTTP/1.1\r\nHost: a\r\n" * 9]
+        head = b"GET /health/live HTTP/1.1\r\nX-Slow: " + b"a" * 300
+        slowly = [bytes([byte]) for byte in head]
         heard, took = await dribble(line, slowly, 0.05)
         assert heard.startswith(b"HTTP/1.1 408 ")
-        assert 0.8 < took < 6
+        assert 1.8 < took < 9
 
 
 async def test_a_connection_on_which_nothing_is_said_is_closed(strict: Server) -> None:
@@ -46,7 +48,7 @@ async def test_an_endless_head_is_cut_off_before_it_fills_the_memory(strict: Ser
         await line.say(b"GET /health/live HTTP/1.1\r\nX-Long: ")
         heard, took = await dribble(line, [b"a" * 1024] * 1000, 0.005)
         assert heard.startswith(b"HTTP/1.1 431 ")
-        assert took < 0.9
+        assert took < 1.9
 
 
 async def test_a_body_that_comes_too_slowly_is_408(strict: Server) -> None:
@@ -78,9 +80,10 @@ async def test_an_idle_connection_is_closed_and_a_slow_second_head_too(strict: S
         assert (await line.heard()).endswith(b'{"status":"alive"}')
     async with line_to(strict.base) as other:
         await other.say(asked + b"GET /health/live HTTP/1.1\r\nX-Slow: ")
+        began = time.monotonic()
         heard = await other.heard()
         assert heard.count(b"HTTP/1.1 200 ") == 1
-        assert b"HTTP/1.1 408 " in heard
+        assert time.monotonic() - began < 8
 
 
 async def test_an_answer_that_nobody_takes_is_given_up(strict: Server) -> None:

@@ -46,6 +46,8 @@ def test_on_a_full_disk_the_current_plan_is_read_and_nothing_else_happens(tmp_pa
                 f"/v1/plans/{plan}/moves/bed_to_chair",
             ):
                 assert server.client.get(path).status_code == 200, path
+            assert server.client.get(f"/v1/plans/{plan}", headers=FHIR).status_code == 200
+            assert server.client.get(f"/fhir/R4/CarePlan/{plan}").status_code == 200
             told = server.client.get(f"/v1/patients/{patient}/plan").json()
             assert (told["id"], told["state"]) == (plan, "current")
             for path in (f"/v1/screens/{seen}", f"/v1/patients/{patient}"):
@@ -57,15 +59,15 @@ def test_on_a_full_disk_the_current_plan_is_read_and_nothing_else_happens(tmp_pa
                 fault["rule"] for fault in ready.json()["faults"]
             }
             numbers = server.client.get("/metrics").text
-            assert "stanchion_audit_failures_total 6.0" in numbers
+            assert "stanchion_audit_failures_total 8.0" in numbers
             assert 'stanchion_check{check="audit"} 0.0' in numbers
         now_screened(server)
         assert server.client.get("/health/ready").status_code == 200
         server.stop()
     log = database.with_suffix(".log").read_text(encoding="utf-8")
     entries = [line for line in log.splitlines() if "not in the audit trail" in line]
-    assert len(entries) == 6
-    assert sum("plan.read ok" in line and plan in line for line in entries) == 4
+    assert len(entries) == 8
+    assert sum("plan.read ok" in line and plan in line for line in entries) == 6
     assert all(f"patient={patient}" in line for line in entries)
 
 
