@@ -102,6 +102,8 @@ async def to_update_by(
     if found is None:
         if if_match is not None:
             raise StaleVersion("No response is known by that identifier, in any version.")
+        if draft.id is not None:
+            raise BadRequest("No response is known by that identifier, and ids are given here.")
         return Intent(draft, _recording(draft, person, CHANGED), conditional=True)
     if draft.id not in (None, found.record.id):
         raise BadRequest("The response with that identifier has another id.")

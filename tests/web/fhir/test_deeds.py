@@ -184,6 +184,12 @@ async def test_nothing_known_cannot_be_withdrawn_or_matched(running: World) -> N
     assert await count(running) == 0
 
 
+async def test_an_id_of_the_senders_own_is_not_taken(running: World) -> None:
+    answer = await put(running, {**response(), **NAMED, "id": "mine"}, BY_NAME)
+    assert answer.status_code == 400
+    assert await count(running) == 0
+
+
 async def test_a_named_version_is_held_to(running: World) -> None:
     raw = {**response(), **NAMED}
     await put(running, raw, BY_NAME)
