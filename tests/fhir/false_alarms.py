@@ -27,6 +27,28 @@ _OBSERVATION: Document = {
     "text": _RESPONSE["text"],
     "code": _PANEL,
 }
+_SERVER: Document = {
+    "resourceType": "CapabilityStatement",
+    "id": "a",
+    "name": "Server",
+    "status": "active",
+    "text": _RESPONSE["text"],
+    "description": "a",
+    "date": "2026-03-04",
+    "kind": "instance",
+    "implementation": {"description": "a"},
+    "fhirVersion": "4.0.1",
+    "format": ["json"],
+    "rest": [
+        {
+            "mode": "server",
+            "resource": [
+                {"type": "Patient", "interaction": [{"code": "read"}, {"code": "vread"}]},
+                {"type": "Task", "interaction": [{"code": "read"}]},
+            ],
+        }
+    ],
+}
 
 
 class Alarm(Struct, frozen=True, kw_only=True):
@@ -140,5 +162,52 @@ ALARMS = (
             **_OBSERVATION,
             "meta": {"profile": [f"{CANONICAL}/StructureDefinition/stanchion-finding"]},
         },
+    ),
+    Alarm(
+        code="bundle.searchset.total",
+        path=r"Bundle\.total",
+        why="A search may leave the total out, and does where counting would be dear.",
+        rings={
+            "resourceType": "Bundle",
+            "type": "searchset",
+            "entry": [
+                {
+                    "fullUrl": "https://care.example/Observation/a",
+                    "resource": _OBSERVATION,
+                    "search": {"mode": "match"},
+                }
+            ],
+        },
+    ),
+    Alarm(
+        code="profile.element.invariant.bdl-8",
+        path=r"Bundle\.entry",
+        why="An entry without a fullUrl has none that could be of one version."
+        " tests/fhir/test_invariants.py looks at those with one.",
+        rings={
+            "resourceType": "Bundle",
+            "type": "transaction-response",
+            "entry": [{"response": {"status": "201 Created"}}],
+        },
+    ),
+    Alarm(
+        code="cardinality.min",
+        path=r"Task\.output\[\d+\]\.value\[x\]",
+        why="It does not see a value by the name that it is written under.",
+        rings={
+            **_RESPONSE,
+            "resourceType": "Task",
+            "intent": "plan",
+            "output": [
+                {"type": _PANEL, "valueReference": {"reference": "QuestionnaireResponse/a"}}
+            ],
+        },
+    ),
+    Alarm(
+        code="profile.element.cardinality.max",
+        path=r"CapabilityStatement\.rest\.(interaction|resource)(\.(interaction|searchParam|"
+        r"operation))?\.\w+",
+        why="Counts the parts of all types together, where each type may have one.",
+        rings=_SERVER,
     ),
 )

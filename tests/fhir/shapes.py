@@ -24,6 +24,8 @@ _EXACT = frozenset(
         "comparator", "gender", "contentType", "questionnaire", "profile", "unit",
     }
 )  # fmt: skip
+# Where an address is one of many, and not the name of something.
+_PAGES = ("Bundle.link", "Bundle.entry.request", "CapabilityStatement.implementation")
 # Lists whose members no invariant compares: what was seen may be left out of them.
 _LOOSE = frozenset({"item", "activity"})
 _FORMS = (
@@ -55,6 +57,7 @@ class Shapes:
 
     def _element(self, path: str, value: dict[str, Any]) -> _Looked:
         """``value`` without what was seen, whether anything was new, and how its parent sees it."""
+        exact = _EXACT - {"url"} if path in _PAGES else _EXACT
         kept: dict[str, Any] = {}
         shape: list[Hashable] = []
         outline: list[Hashable] = []
@@ -63,7 +66,7 @@ class Shapes:
             kept[name] = inner
             if isinstance(inner, str):
                 form = _form(inner)
-                shape.append((name, inner if name in _EXACT else form))
+                shape.append((name, inner if name in exact else form))
                 outline.append((name, form))
                 continue
             outline.append((name, type(inner)))
