@@ -1,5 +1,6 @@
 """How are several screens recorded, corrected and withdrawn together, all of them or none?"""
 
+import asyncio
 from collections.abc import Sequence
 
 from msgspec import Struct
@@ -52,6 +53,7 @@ async def record_screens(
     writes: list[Write] = []
     problems: dict[int, Problem] = {}
     for index, change in enumerate(changes):
+        await asyncio.sleep(0)  # others are answered in between
         try:
             writes.append(await _write_of(service, call, change))
         except Problem as problem:
