@@ -5,7 +5,7 @@ from msgspec import Struct
 from service.application.answer import answer_now
 from service.application.ports import Family, KeptPlan, Standing, Stood
 from service.application.service import Call, Service
-from service.application.standing import LOOKED_BACK, looked_up
+from service.application.standing import looked_up
 from service.domain.problem import NotFound
 from service.domain.record import Answer, PlanEvent, ScreenRecord
 
@@ -23,11 +23,12 @@ class Told(Struct, frozen=True):
 
 
 async def told_with(service: Service, call: Call, answer: Answer) -> Told:
-    """What else there is to tell with an answer that was just given: as far back as it is read
-    later, or one version of a flag would be told in two ways."""
-    found = await looked_up(service, call, answer.screen.patient_id, 1, LOOKED_BACK)
+    """What else there is to tell with an answer that was just given. Of the plans before, one is
+    looked at: what it told that no longer holds is taken back; anything older was before."""
+    held = _held(answer)
+    found = await looked_up(service, call, answer.screen.patient_id, 1, 1, held)
     if found and found[0].patient.merged_into is not None:
-        found = await looked_up(service, call, found[0].patient.merged_into, 1, LOOKED_BACK)
+        found = await looked_up(service, call, found[0].patient.merged_into, 1, 1, held)
     standing = found[0] if found else None
     history = await versions_of(service, call, answer.screen)
     if standing is not None and standing.plan.plan.id == answer.plan.id:

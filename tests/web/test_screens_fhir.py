@@ -144,3 +144,15 @@ async def test_a_joined_record_leads_to_the_one_who_stays(running: World) -> Non
     assert [one["for"]["reference"] for one in tasks] == [f"Patient/{stays_id}"]
     native = await running.client.get(f"/v1/patients/{gone_id}")
     assert native.status_code == 301
+
+
+async def test_a_flag_reads_the_same_in_the_answer_and_by_itself(running: World) -> None:
+    await post(running, fallen(observed_at=EARLIER))
+    again = await post(running, fallen())
+    closing = await post(running, steady(observed_at=LATER))
+    after = await post(running, steady(observed_at="2026-03-04T08:50:00+00:00"))
+    for answer, version in ((again, "3"), (closing, "5")):
+        (told,) = [one for one in of(answer, "Flag") if one["id"].endswith("-flag-falls")]
+        address = f"/fhir/R4/Flag/{told['id']}/_history/{version}"
+        assert (await running.client.get(address)).json() == told
+    assert "flag-falls" not in states(after, "Flag")
