@@ -72,6 +72,8 @@ class _Within(Struct, frozen=True):
     always: bool
 
 
+_KNOWN_OTHERWISE = ("patient",)
+"""Who the person is, the response's subject may say, and the service may know already."""
 _ALWAYS = _Within(needed=True, always=True)
 _SOMETIMES = _Within(needed=False, always=False)
 
@@ -113,8 +115,9 @@ def _question(form: _Form, item: FormItem, within: _Within) -> Item:
     conditions = form.when.get(item.link, ())
     limits = item.limits
     parts = () if item.kind == "limited" else item.parts
-    required = (within.needed and limits.required) or item.link in REQUIRED_WHEN_SHOWN
-    inside = _Within(needed=required, always=within.always and not _is_optional(item))
+    needed = within.needed and limits.required and item.link not in _KNOWN_OTHERWISE
+    required = item.link in REQUIRED_WHEN_SHOWN or (needed and item.kind != "group")
+    inside = _Within(needed=needed, always=within.always and not _is_optional(item))
     return Item(
         extension=(*_unit(item), *_bounds(item), *_most(item)),
         link_id=item.link,

@@ -106,7 +106,6 @@ def _outcome(stage: Stage, side: str = "") -> str:
 
 REQUIRED_WHEN_SHOWN = frozenset(
     {
-        "patient.age_years",
         *(f"{place}.help" for place in _attempts()),
         *(f"orders.weight_bearing.{limb.value}.percent" for limb in Limb),
     }

@@ -89,10 +89,21 @@ def _level(asked: list[Json], given: list[Json], visible: set[str]) -> Iterator[
         yield from _item(known[one["linkId"]], one, visible)
     for one in asked:
         found = [each for each in given if each["linkId"] == one["linkId"]]
-        if one.get("required") and one["linkId"] in visible and not found:
-            yield f"{one['linkId']}: required and not there"
+        if not found:
+            yield from _missing(one, visible)
         if len(found) > 1 and not (one.get("repeats") and one["type"] == "group"):
             yield f"{one['linkId']}: more than once"
+
+
+def _missing(asked: Json, visible: set[str]) -> Iterator[str]:
+    """What is required in something that is not there at all."""
+    if asked["linkId"] not in visible:
+        return
+    if asked.get("required"):
+        yield f"{asked['linkId']}: required and not there"
+    if not asked.get("repeats"):
+        for one in asked.get("item", []):
+            yield from _missing(one, visible)
 
 
 def _item(asked: Json, given: Json, visible: set[str]) -> Iterator[str]:

@@ -11,6 +11,7 @@ from service.demo.scenario import read as read_samples
 from service.fhir.bundle import bundle_of
 from service.fhir.definitions.examples import answer_to as example
 from service.fhir.definitions.questionnaire import questionnaire
+from service.fhir.definitions.shown_when import shown_when
 from service.fhir.encode import bytes_of
 from service.fhir.form import FormItem
 from service.fhir.questionnaire_response import response_of
@@ -106,7 +107,7 @@ def _inside(response: Json, room: str, link: str) -> Json:
     ("change", "said"),
     [
         (unasked, "not asked here"),
-        (without_orders, "orders: required"),
+        (without_orders, "orders.precautions: required"),
         (as_text, "valueString for a choice"),
         (no_option, "moon is no option"),
         (too_heavy, "501 is past maxValue"),
@@ -171,11 +172,12 @@ def test_a_stage_begins_as_not_attempted() -> None:
     assert ITEMS["readiness.anaesthetised"]["initial"] == [{"valueBoolean": False}]
 
 
-def test_nothing_is_required_inside_what_may_be_left_out() -> None:
-    assert ITEMS["patient.identifier"]["required"] is True
-    assert ITEMS["observed_at"]["required"] is True
-    for link in ("encounter.system", "tests.gait_speed.seconds", "signs.stage"):
-        assert "required" not in ITEMS[link]
+def test_only_questions_that_the_service_cannot_do_without_are_required() -> None:
+    required = {link for link, item in ITEMS.items() if item.get("required")}
+    always = {link for link in required if link not in shown_when()}
+    assert always == {"observed_at", "orders.precautions"}
+    assert {"stages.rise.help", "orders.weight_bearing.left_leg.percent"} <= required
+    assert all(ITEMS[link]["type"] != "group" for link in required)
 
 
 def test_nothing_is_answered_beforehand_where_that_would_say_something() -> None:
