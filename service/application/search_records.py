@@ -10,7 +10,7 @@ from service.application.ports import KeptPlan, KeptScreen
 from service.application.search_ports import FoundPlan, FoundScreen, Look, Told
 from service.application.service import Call, Service
 from service.domain.plan import PlanState
-from service.domain.problem import NotFound
+from service.domain.problem import NotFound, Unavailable
 from service.domain.record import PatientRecord, PlanEventKind
 
 _MOST_TOLD = 2000
@@ -70,13 +70,17 @@ async def screen_versions(service: Service, call: Call, screen: str) -> tuple[Ke
 
 
 async def settled(service: Service, call: Call, kept: KeptPlan) -> KeptPlan:
-    """``kept``, its lapse written down where its time ran out and nobody did so yet."""
+    """``kept``, its lapse written down where its time ran out and nobody did so yet. Where that
+    cannot be now, its time is over all the same."""
     if any(event.kind == PlanEventKind.LAPSED for event in kept.events):
         return kept
     now = service.clock()
     if plan_now(kept, now).state != PlanState.LAPSED:
         return kept
-    return await service.records.lapse(call.principal, kept.plan.id, now)
+    try:
+        return await service.records.lapse(call.principal, kept.plan.id, now)
+    except Unavailable:
+        return kept
 
 
 async def told_of(service: Service, call: Call, patient: PatientRecord) -> tuple[Told, ...]:

@@ -64,6 +64,17 @@ async def test_a_plan_that_ran_out_is_written_down_as_lapsed_before_it_is_shown(
     assert one is not None and one.plan == found.plan
 
 
+async def test_a_plan_that_ran_out_is_shown_though_that_cannot_be_written_down(
+    house: House,
+) -> None:
+    plan = (await house.recorded()).plan
+    house.clock.now = plan.valid_until
+    house.records.busy = True
+    found = await search.plan_behind(house.service, house.call, plan.id)
+    assert found is not None
+    assert [event.kind for event in found.plan.events] == [PlanEventKind.CREATED]
+
+
 async def test_a_superseded_plan_does_not_lapse(house: House) -> None:
     plan = (await house.recorded()).plan
     await house.recorded(later(1))

@@ -127,19 +127,28 @@ def _search(
 
 async def _walked(asked: Search) -> Walked:
     control = asked.query.control
-    counting = _counting(asked)
+    weight = WEIGHTS.get(asked.query.kind, 1)
+    source, mark = source_of(asked), _mark(control)
     try:
-        mark = Mark() if control.cursor is None else read_mark(control.cursor)
-        weight = WEIGHTS.get(asked.query.kind, 1)
-        source = source_of(asked)
-        found = await walk(source, mark, control.count, counting=counting, weight=weight)
-    except (ValueError, Refused):
-        text = "_cursor: take the address of the next page from its link, unchanged."
-        raise Unreadable(text, (Fault("/http/_cursor", "search.value", text),)) from None
+        found = await walk(source, mark, control.count, counting=_counting(asked), weight=weight)
+    except Refused:
+        raise _no_cursor() from None
     if control.only_count and found.total is None:
         text = "_count: too many to be counted; name a patient or a shorter time."
         raise Unreadable(text, (Fault("/http/_count", "search.too_costly", text),))
     return Walked((), None, found.total) if control.only_count else found
+
+
+def _mark(control: Control) -> Mark:
+    try:
+        return Mark() if control.cursor is None else read_mark(control.cursor)
+    except ValueError:
+        raise _no_cursor() from None
+
+
+def _no_cursor() -> Unreadable:
+    text = "_cursor: take the address of the next page from its link, unchanged."
+    return Unreadable(text, (Fault("/http/_cursor", "search.value", text),))
 
 
 def _counting(asked: Search) -> bool:

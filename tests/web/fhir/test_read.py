@@ -156,6 +156,12 @@ async def test_a_merged_patient_is_read_as_replaced(running: World) -> None:
         {"other": {"reference": f"Patient/{stays}", "type": "Patient"}, "type": "replaced-by"}
     ]
     assert new["link"][0]["type"] == "replaces"
+    for answer in (first, second):
+        plan = await get(running, f"/CarePlan/{answer['plan']['id']}")
+        listed = await get(running, f"/CarePlan?_id={answer['plan']['id']}")
+        assert listed["entry"][0]["resource"] == plan
+        for goal in plan.get("goal", []):
+            assert (await get(running, f"/{goal['reference']}"))["lifecycleStatus"] == "active"
 
 
 FORMS = [
