@@ -19,13 +19,16 @@ class KnownPerson(Struct, frozen=True):
 
 
 async def known_person(service: Service, call: Call, patient: str) -> KnownPerson | None:
-    """The person behind the id; None where there is none in the organisation."""
+    """The person behind the id; None where there is none in the organisation. That somebody
+    looked is told to the audit trail."""
     org = call.principal.org
     record = await service.records.patient(org, patient)
     while record is not None and record.merged_into is not None:
         record = await service.records.patient(org, record.merged_into)
     if record is None:
+        await service.records.audit(call.entry("patient.read", "not_found"))
         return None
+    await service.records.audit(call.entry("patient.read", "ok", record.id))
     page = await service.records.screens_of(org, record.id, _LAST_SCREENS, None)
     standing = [one for one in page.items if one.status != ScreenStatus.WITHDRAWN] or page.items
     return KnownPerson(record.id, standing[0].content.patient) if standing else None

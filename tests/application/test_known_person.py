@@ -17,6 +17,7 @@ async def test_the_newest_screen_says_who_it_is(house: House) -> None:
     assert found is not None
     assert found.patient == first.screen.patient_id
     assert found.subject.falls_last_12_months == 3
+    assert house.told_last() == ("patient.read", "ok", found.patient, None)
 
 
 async def test_a_withdrawn_screen_counts_only_where_there_is_no_other(house: House) -> None:
@@ -47,6 +48,7 @@ async def test_nobody_is_known_by_an_id_of_nowhere_or_of_another_organisation(
 ) -> None:
     kept = await house.recorded()
     assert await known_person(house.service, house.call, NOWHERE) is None
+    assert house.told_last() == ("patient.read", "not_found", None, None)
     assert await known_person(house.service, house.stranger, kept.screen.patient_id) is None
     strange = Identifier(system="urn:oid:2.999.7", value="Z-9")
     assert not await is_theirs(house.service, house.call, kept.screen.patient_id, strange)

@@ -70,7 +70,7 @@ async def to_update(
     """A correction or a withdrawal; nothing where nothing differs. Raises NotFound, Refused,
     StaleVersion."""
     service = desk.house.service
-    before = await kept_screen(service, desk.call, screen_id)
+    before = await kept_screen(service, desk.call, screen_id, action="screen.correct")
     record = before.record
     if draft.own not in (None, screen_id):
         text = "This is the id of another response."
