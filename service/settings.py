@@ -83,6 +83,10 @@ class Settings(Struct, frozen=True, kw_only=True):
     fhir_snomed: Annotated[
         Switch, _is("`on` sends SNOMED CT codes beside our own; `off` where there is no license.")
     ] = Switch.ON
+    fhir_patient: Annotated[
+        str,
+        _is("The subject: `own`, `none` (identifier alone), or an address with `{value}` in it."),
+    ] = "own"
     issuers: Annotated[
         Path | None, _is("File of the issuers whose access tokens are taken; else keys alone.")
     ] = None
@@ -193,6 +197,12 @@ def checked(settings: Settings) -> Settings:
         )
     if not _RATE.fullmatch(settings.rate):
         raise SettingsError(f"{PREFIX}RATE must be such as 1000/second;20000/minute, or off.")
+    patient = settings.fhir_patient
+    absolute = patient.startswith(("http://", "https://")) and "{value}" in patient
+    if patient not in ("own", "none") and not absolute:
+        raise SettingsError(
+            f"{PREFIX}FHIR_PATIENT must be own, none, or such as https://a.example/Patient/{{value}}."
+        )
     for origin in settings.cors_origins:
         scheme, _, host = origin.partition("://")
         if scheme not in ("http", "https") or not host or set(host) & set("/*?# "):

@@ -68,7 +68,7 @@ def care_plan_of(
         category=(ASSESS_PLAN, local),
         title=_TITLE,
         description=tidy(" ".join([headline, *[_brief(move) for move in plan.moves]])),
-        subject=subject_of(record),
+        subject=subject_of(site, record),
         encounter=encounter_of(record),
         period=period,
         created=_created(record, events),

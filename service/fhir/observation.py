@@ -159,7 +159,7 @@ def frame_of(site: Site, record: ScreenRecord) -> Frame:
         status=STATUS[record.status],
         metas={},
         references={},
-        subject=subject_of(record),
+        subject=subject_of(site, record),
         encounter=encounter_of(record),
         performer=() if assessor is None else (assessor,),
         response=(

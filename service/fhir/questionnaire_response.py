@@ -45,7 +45,7 @@ def response_of(site: Site, record: ScreenRecord) -> QuestionnaireResponse:
         identifier=Identifier(site.identifier_system("screen"), record.id),
         questionnaire=site.definition("Questionnaire", QUESTIONNAIRE),
         status=RESPONSE_STATUS[record.status],
-        subject=subject_of(record),
+        subject=subject_of(site, record),
         encounter=encounter_of(record),
         authored=observed,
         author=assessor,

@@ -1,5 +1,7 @@
 """Under which addresses and with which words does this deployment speak FHIR?"""
 
+from urllib.parse import quote
+
 from msgspec import Struct
 
 from service.domain.context import Setting
@@ -11,6 +13,7 @@ from service.fhir.structs import CodeableConcept, Coding
 from service.fhir.text import fhir_id, tidy
 from service.rules.book import RuleBook
 
+OWN_PATIENTS = "Patient/{id}"
 CANONICAL = "https://stanchion.example/fhir"
 STANDARD_SYSTEMS = frozenset({LOINC, SNOMED})
 
@@ -22,7 +25,8 @@ class Site(Struct, frozen=True):
     and definitions are published. ``standard``: the standard systems spoken beside our own.
     ``own``: our code systems. ``concepts`` fills itself with the closed vocabulary of the rule
     book, each concept once. ``setting``: where the organisation looks after people, for a screen
-    that does not say it.
+    that does not say it. ``patients``: the address of a subject, with ``{id}`` for our own id
+    and ``{value}`` for that of the business identifier; null where only the identifier is told.
     """
 
     book: RuleBook
@@ -33,6 +37,7 @@ class Site(Struct, frozen=True):
     own: OwnSystems
     concepts: dict[tuple[str, str], CodeableConcept]
     setting: Setting | None = None
+    patients: str | None = OWN_PATIENTS
 
     def concept(self, kind: str, code: str, text: str) -> CodeableConcept:
         """Our own code of a ``kind``, the standard one beside it where listed, and the words.
@@ -51,6 +56,12 @@ class Site(Struct, frozen=True):
 
     def identifier_system(self, name: str) -> str:
         return f"{self.canonical}/identifier/{name}"
+
+    def patient(self, patient: str, value: str) -> str | None:
+        """Where the person is found whom we know as ``patient`` and others by ``value``."""
+        if self.patients is None:
+            return None
+        return self.patients.replace("{id}", patient).replace("{value}", quote(value, safe=""))
 
     def profile(self, name: str) -> str:
         """The profile that resources of ours of one kind keep, without a version."""
@@ -78,6 +89,7 @@ def site_of(
     base: str,
     canonical: str = CANONICAL,
     standard: frozenset[str] = STANDARD_SYSTEMS,
+    patients: str | None = OWN_PATIENTS,
 ) -> Site:
     """The site at ``base``. Neither address ends with a slash."""
     canonical = canonical.rstrip("/")
@@ -86,4 +98,5 @@ def site_of(
     form = form_of(
         lambda kind: code_system(canonical, kind), titles, lambda *code: display(own, *code)
     )
-    return Site(book, base.rstrip("/"), canonical, standard, form, own, {})
+    base = base.rstrip("/")
+    return Site(book, base, canonical, standard, form, own, {}, patients=patients)

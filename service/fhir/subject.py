@@ -17,12 +17,16 @@ def patient_id(record: ScreenRecord) -> str:
     return record.patient_id or f"{record.id}-patient"
 
 
-def subject_of(record: ScreenRecord) -> Reference:
-    """Where the person is found, of which type, and the business identifier beside it."""
+def subject_of(site: Site, record: ScreenRecord, patient: str | None = None) -> Reference:
+    """Where the person is found, of which type, and the business identifier beside it.
+
+    ``patient``: our id of the person, where it is no longer the one of the screen.
+    """
+    known = record.content.patient.identifier
     return Reference(
-        reference=f"Patient/{patient_id(record)}",
+        reference=site.patient(patient or patient_id(record), known.value),
         type="Patient",
-        identifier=identifier_of(record.content.patient.identifier),
+        identifier=identifier_of(known),
     )
 
 

@@ -10,7 +10,7 @@ from service.domain.record import Answer, PatientRecord, ScreenRecord
 from service.fhir.site import Site
 from service.fhir.spell import state_of
 from service.fhir.structs import Identifier, Meta, Reference
-from service.fhir.subject import encounter_of, identifier_of, patient_id, software_of
+from service.fhir.subject import encounter_of, patient_id, software_of, subject_of
 from service.fhir.text import zoned
 
 
@@ -49,11 +49,7 @@ class Whole(Struct, frozen=True):
 def whole_of(site: Site, standing: Standing) -> Whole:
     record = standing.screen
     patient = standing.patient.id or patient_id(record)
-    subject = Reference(
-        reference=f"Patient/{patient}",
-        type="Patient",
-        identifier=identifier_of(record.content.patient.identifier),
-    )
+    subject = subject_of(site, record, patient)
     state = state_of(standing)
     software = software_of(site, standing.plan.plan.rule_book)
     return Whole(site, standing, state, patient, subject, software)

@@ -2,6 +2,8 @@
 
 from msgspec.structs import replace
 
+from service.domain.value import Identifier
+from service.fhir.site import site_of
 from service.fhir.subject import (
     assessor_of,
     encounter_of,
@@ -9,14 +11,24 @@ from service.fhir.subject import (
     software_of,
     subject_of,
 )
-from tests.fhir.answers import BARE, BOOK, FULL, PATIENT_ID, SCREEN_ID, SITE, answer_to, previewed
+from tests.fhir.answers import (
+    BARE,
+    BASE,
+    BOOK,
+    FULL,
+    PATIENT_ID,
+    SCREEN_ID,
+    SITE,
+    answer_to,
+    previewed,
+)
 
 FULL_RECORD = answer_to(FULL).screen
 BARE_RECORD = answer_to(BARE).screen
 
 
 def test_the_subject_has_reference_type_and_identifier() -> None:
-    subject = subject_of(FULL_RECORD)
+    subject = subject_of(SITE, FULL_RECORD)
     assert subject.reference == f"Patient/{PATIENT_ID}"
     assert subject.type == "Patient"
     assert subject.identifier is not None
@@ -57,3 +69,19 @@ def test_the_software_is_known_by_the_digest_of_its_rules() -> None:
     software = software_of(SITE, BOOK.ref)
     assert software.identifier is not None
     assert software.identifier.value == BOOK.ref.digest
+
+
+def test_a_subject_is_found_where_the_deployment_says() -> None:
+    person = replace(FULL.patient, identifier=Identifier(system="urn:oid:2.999.7", value="H/7 ü"))
+    record = replace(FULL_RECORD, content=replace(FULL, patient=person))
+    theirs = site_of(BOOK, BASE, patients="https://ward.example/fhir/Patient/{value}")
+    logical = site_of(BOOK, BASE, patients=None)
+    found = subject_of(theirs, record)
+    assert found.reference == "https://ward.example/fhir/Patient/H%2F7%20%C3%BC"
+    alone = subject_of(logical, record)
+    assert (alone.reference, alone.type) == (None, "Patient")
+    assert alone.identifier == found.identifier
+
+
+def test_a_person_known_by_another_id_now_is_found_there() -> None:
+    assert subject_of(SITE, FULL_RECORD, "stays").reference == "Patient/stays"

@@ -1,5 +1,7 @@
 """Is a standard that the operator switched off sent nowhere, and everything else unchanged?"""
 
+import json
+
 import pytest
 
 from service.app_fhir import site_for
@@ -8,8 +10,8 @@ from service.fhir.codes import LOINC, SNOMED
 from service.fhir.definitions.everything import all_definitions
 from service.fhir.encode import bytes_of
 from service.fhir.site import Site
-from service.settings import Settings, Switch, from_environment
-from tests.fhir.answers import BOOK, FULL, HELPED, answer_to
+from service.settings import Settings, SettingsError, Switch, from_environment
+from tests.fhir.answers import BOOK, FULL, HELPED, PATIENT_ID, answer_to
 from tests.fhir.standings import WITHHELD
 
 BOTH = site_for(Settings(), BOOK)
@@ -41,3 +43,30 @@ def test_our_own_codes_are_the_same_either_way() -> None:
         alone = off.concept(kind, code, "Words")
         assert len(alone.coding) == 1
         assert alone.coding == BOTH.concept(kind, code, "Words").coding[:1]
+
+
+@pytest.mark.parametrize(
+    ("said", "subject"),
+    [
+        ("own", f"Patient/{PATIENT_ID}"),
+        ("none", None),
+        ("https://ward.example/Patient/{value}", "https://ward.example/Patient/H-1007"),
+    ],
+)
+def test_every_resource_refers_to_the_person_as_the_operator_said(
+    said: str, subject: str | None
+) -> None:
+    site = site_for(from_environment({"STANCHION_FHIR_PATIENT": said}), BOOK)
+    bundle = json.loads(bytes_of(bundle_of(site, answer_to(FULL))))
+    people = [
+        one["resource"].get("subject") or one["resource"].get("for") for one in bundle["entry"]
+    ]
+    told = [person for person in people if person is not None]
+    assert {person.get("reference") for person in told} == {subject}
+    assert {person["identifier"]["value"] for person in told} == {"H-1007"}
+
+
+@pytest.mark.parametrize("said", ["theirs", "Patient/{value}", "https://ward.example/Patient/1"])
+def test_an_address_that_names_no_person_is_refused(said: str) -> None:
+    with pytest.raises(SettingsError, match="FHIR_PATIENT"):
+        from_environment({"STANCHION_FHIR_PATIENT": said})
