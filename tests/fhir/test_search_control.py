@@ -72,7 +72,7 @@ def test_elements_are_those_at_the_top_of_the_type() -> None:
         ("sort", "code"), ("sort", "date,-_lastUpdated"), ("sort", "--date"),
         ("total", "exact"), ("summary", "TRUE"), ("elements", "code,nothing"),
         ("include", "Observation:encounter"), ("revinclude", "Observation:patient"),
-        ("cursor", "x" * 601), 
+        ("cursor", "x" * 601),
     ],
 )  # fmt: skip
 def test_what_cannot_be_is_refused_by_name(name: str, value: str) -> None:
