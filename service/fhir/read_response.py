@@ -9,6 +9,7 @@ from typing import Any
 
 from service.domain.problem import Fault, Refused
 from service.domain.screen import Screen
+from service.domain.sense import faults_of as senseless
 from service.domain.shape import MOST_FAULTS, fit
 from service.fhir.read_elements import element_faults
 from service.fhir.read_envelope import CORRECTION_REASON, Draft, read_envelope
@@ -55,9 +56,12 @@ def screen_of(draft: Draft, person: Person | None = None, statuses: Iterable[str
     except Refused as problem:
         reading.faults.extend(_placed(draft, problem.faults))
         screen = None
-    if screen is None or reading.faults:
-        raise refused(reading.faults)
-    return screen
+    if screen is not None and not reading.faults:
+        return screen
+    if screen is not None and not reading.lost:
+        # every answer was read, so what they say together can be told in the same pass
+        reading.faults.extend(_placed(draft, senseless(screen, screen.observed_at)))
+    raise refused(reading.faults)
 
 
 def check_status(draft: Draft, statuses: Iterable[str]) -> None:

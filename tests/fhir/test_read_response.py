@@ -153,6 +153,22 @@ def test_faults_of_sense_are_placed_where_the_answers_stand() -> None:
     assert expression.endswith(".answer[0]")
 
 
+def test_faults_of_sense_come_with_the_others_where_every_answer_was_read() -> None:
+    raw = response_to(replace(FULL, stages=replace(FULL.stages, rise=Rise(hands_used=True))))
+    raw["questionnaire"] = "urn:other"
+    rules = [rule for _, rule in faults_of(raw)]
+    assert rules[0] == "form.questionnaire"
+    assert "sense.hands_not_attempted" in rules
+    answer_of(raw, "location").clear()
+    assert {rule for _, rule in faults_of(raw)} >= {"form.questionnaire", "form.no_value"}
+
+
+def test_what_was_not_read_is_not_said_to_make_no_sense() -> None:
+    raw = full()
+    answer_of(raw, "stages.weight_shift.right.help")["valueCoding"]["code"] = "unheard_of"
+    assert [rule for _, rule in faults_of(raw)] == ["form.code"]
+
+
 def test_a_doubled_key_is_refused_before_anything_is_read() -> None:
     body = bytes_of_full().replace(b'"status":', b'"status":"completed","status":', 1)
     with pytest.raises(Exception, match="cannot be read as JSON"):
