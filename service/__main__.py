@@ -21,6 +21,7 @@ from service.commands import (
     fhir,
     keys,
     migrate,
+    move,
     openapi,
     org,
     rules_check,
@@ -60,7 +61,7 @@ def parser() -> ArgumentParser:
     )
     whole.add_argument("--version", action="version", version=__version__)
     commands = whole.add_subparsers(required=True, metavar="command")
-    for module in (serve, migrate, org, keys, openapi, audit, backup, erase, config, fhir):
+    for module in (serve, migrate, move, org, keys, openapi, audit, backup, erase, config, fhir):
         module.add(commands)
     _add_rules(commands)
     _add_demo(commands)

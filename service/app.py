@@ -1,6 +1,7 @@
 """How is everything composed, and how does it serve?"""
 
 import signal
+import socket
 from collections.abc import Callable
 
 from msgspec.structs import replace
@@ -17,6 +18,7 @@ from service.app_identity import (
 )
 from service.app_running import log, running_of, unaudited_of, watching_of
 from service.app_server import BACKLOG, listen, server_of
+from service.app_workers import serve_by_many
 from service.application.service import Service
 from service.clock import now
 from service.rules.load import load_book
@@ -38,14 +40,14 @@ def build(settings: Settings) -> Gate:
     checked(settings)
     book = load_book(settings.rules_overlay)
     new_id = TimeOrderedIds(now)
-    migrate(settings.database)
+    migrate(settings.place)
     issuers = trusted(settings)
     refuse_unguarded(settings, issuers)
     by_nobody = anyone(settings)
     tokens = verifier(issuers)
-    found = own_of(settings.database)
+    found = own_of(settings.place)
     watching = watching_of(settings)
-    store = open_store(settings.database, now, new_id, watching.store)
+    store = open_store(settings.place, now, new_id, watching.store)
     running = running_of(settings, store, book, watching, checks(tokens))
     unaudited = unaudited_of(settings, watching.metrics, running.phase)
 
@@ -71,15 +73,29 @@ def build(settings: Settings) -> Gate:
 def serve(settings: Settings, say: Callable[[str], None]) -> bool:
     """Serve until told to stop; whether it had started. Raises as ``build`` and ``listen`` do."""
     log(settings)
+    if settings.workers > 1:
+        migrate(settings.place)
+        return serve_by_many(settings, serve_on, say)
     bound = listen(settings.host, settings.port)
     try:
         settings = replace(settings, port=bound.getsockname()[1])
-        server = server_of(build(settings), settings)
-        # the server hands a signal on once it has shut down; by then all is done
-        for stop in (signal.SIGINT, signal.SIGTERM):
-            signal.signal(stop, lambda _number, _frame: None)
-        say(f"Serving {settings.database} at {settings.base}; the interface is at /docs.")
-        server.run(sockets=[bound])
-        return server.started
+        return serve_on(
+            settings,
+            bound,
+            lambda: say(f"Serving {settings.place} at {settings.base}; the interface is at /docs."),
+        )
     finally:
         bound.close()
+
+
+def serve_on(
+    settings: Settings, bound: socket.socket, begun: Callable[[], None] = lambda: None
+) -> bool:
+    """Serve on ``bound`` until told to stop; whether it had started. Raises as ``build`` does."""
+    server = server_of(build(settings), settings)
+    # the server hands a signal on once it has shut down; by then all is done
+    for stop in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(stop, lambda _number, _frame: None)
+    begun()
+    server.run(sockets=[bound])
+    return server.started

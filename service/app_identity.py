@@ -1,7 +1,6 @@
 """Who may call the service that is composed, and who checks it?"""
 
 from collections.abc import Callable, Mapping
-from pathlib import Path
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -17,6 +16,7 @@ from service.rules.reading import BadRuleBook
 from service.settings import Auth, Settings
 from service.storage.keys import list_keys
 from service.storage.organisations import create_organisation, list_organisations
+from service.storage.place import Place
 from service.web.health_checks import OK, Check, Finding, Standing
 from service.web.house import House, Verifier
 from service.web.tokens import Tokens
@@ -34,13 +34,13 @@ def trusted(settings: Settings) -> tuple[Issuer, ...]:
     if settings.issuers is None:
         return ()
     issuers = read_issuers(settings.issuers)
-    refuse_strangers(issuers, [one.org for one in list_organisations(settings.database)])
+    refuse_strangers(issuers, [one.org for one in list_organisations(settings.place)])
     return issuers
 
 
 def refuse_unguarded(settings: Settings, issuers: tuple[Issuer, ...]) -> None:
     """Raises NotOpen where others than this machine could call and nobody could prove who he is."""
-    if settings.loopback or issuers or _has_key(settings.database):
+    if settings.loopback or issuers or _has_key(settings.place):
         return
     raise NotOpen(
         f"There is no API key yet, and no issuer of tokens, so the service does not listen on"
@@ -73,8 +73,8 @@ def anyone(settings: Settings) -> Principal | None:
     """Who calls when keys are switched off: the first organisation, made where there is none."""
     if settings.auth == Auth.KEYS:
         return None
-    found = list_organisations(settings.database)
-    first = found[0] if found else create_organisation(settings.database, now, "Local", "UTC")
+    found = list_organisations(settings.place)
+    first = found[0] if found else create_organisation(settings.place, now, "Local", "UTC")
     return Principal(first.org, "off", "anyone on this machine", granted(EVERYTHING))
 
 
@@ -86,7 +86,7 @@ class Own(Struct, frozen=True):
     setting: Setting | None
 
 
-def own_of(database: Path) -> dict[str, Own]:
+def own_of(database: Place) -> dict[str, Own]:
     """Of each organisation that set something for itself. Raises BadRuleBook, which names the
     organisation."""
     found = {}
@@ -115,6 +115,6 @@ def _own(house: House, one: Own, site: Callable[[RuleBook], Site]) -> House:
     return replace(house, service=service, site=replace(site(one.book), setting=one.setting))
 
 
-def _has_key(database: Path) -> bool:
+def _has_key(database: Place) -> bool:
     moment = now()
     return any(key.holds(moment) for key in list_keys(database))

@@ -4,6 +4,7 @@ import logging
 import sys
 from collections.abc import Callable
 from contextlib import AbstractContextManager, nullcontext
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
@@ -101,12 +102,15 @@ def running_of(
 def _checks(
     settings: Settings, store: Store, book: RuleBook, metrics: Metrics
 ) -> tuple[Check, ...]:
-    file = settings.database
+    place = settings.place
+    # of a server's disk its own watch tells
+    on_disk = isinstance(place, Path)
+    free = disk(settings.database, settings.disk_low_mib, settings.disk_least_mib, metrics.disk)
     return (
         raising("audit", store.check_audit),
-        stated("migrations", lambda: version_of(file) == HEAD, "Run `stanchion migrate`."),
+        stated("migrations", lambda: version_of(place) == HEAD, "Run `stanchion migrate`."),
         stated("rule_book", lambda: bool(book.methods and book.moves), "It has no methods."),
-        disk(settings.database, settings.disk_low_mib, settings.disk_least_mib, metrics.disk),
+        *((free,) if on_disk else ()),
         outbox(store.outbox_waiting, now, settings.outbox_old_seconds, metrics.outbox),
     )
 

@@ -11,6 +11,7 @@ from typing import Annotated
 from msgspec import Meta, Struct
 
 from service.settings_sources import PREFIX, SettingsError, config_of, gather, settled
+from service.storage.place import Place, Server
 
 __all__ = ["PREFIX", "Auth", "Settings", "SettingsError", "checked", "from_environment"]
 
@@ -61,6 +62,7 @@ def _secret(text: str) -> Meta:
 
 Whole = Annotated[int, Meta(ge=0, le=2**40)]
 Seconds = Annotated[float, Meta(ge=0, le=86_400)]
+Address = Annotated[str, Meta(min_length=1, extra={"secret": True})]
 Secret = Annotated[str, Meta(min_length=16)]
 
 
@@ -68,6 +70,16 @@ class Settings(Struct, frozen=True, kw_only=True):
     """Everything that can be set, with its default; what each is for stands beside it."""
 
     database: Annotated[Path, _is("The SQLite file.")] = Path("stanchion.db")
+    postgres: Annotated[
+        Address | None,
+        _is("The record on PostgreSQL instead: address of the role that owns it."),
+    ] = None
+    postgres_read: Annotated[
+        Address | None, _is("The role that only reads, held to one organisation; else the first.")
+    ] = None
+    workers: Annotated[
+        int, Meta(ge=1, le=64, description="Serving processes; more than 1 on PostgreSQL only.")
+    ] = 1
     host: Annotated[str, _is("The address to listen on.")] = "127.0.0.1"
     port: Annotated[int, Meta(ge=0, le=65535, description="The port; 0 takes any free one.")] = (
         DEFAULT_PORT
@@ -145,6 +157,13 @@ class Settings(Struct, frozen=True, kw_only=True):
     ] = 20
 
     @property
+    def place(self) -> Place:
+        """Where the record is."""
+        if self.postgres is None:
+            return self.database
+        return Server(self.postgres, self.postgres_read)
+
+    @property
     def loopback(self) -> bool:
         return is_loopback(self.host)
 
@@ -194,6 +213,10 @@ def checked(settings: Settings) -> Settings:
     if settings.auth == Auth.OFF and not settings.loopback:
         raise SettingsError(
             f"{PREFIX}AUTH=off is for loopback only: set {PREFIX}HOST to 127.0.0.1, or use keys."
+        )
+    if settings.workers > 1 and settings.postgres is None:
+        raise SettingsError(
+            f"{PREFIX}WORKERS={settings.workers} needs PostgreSQL: one process serves a file."
         )
     if not _RATE.fullmatch(settings.rate):
         raise SettingsError(f"{PREFIX}RATE must be such as 1000/second;20000/minute, or off.")

@@ -32,10 +32,11 @@ def add(parsers: Parsers) -> None:
 
 def run(args: Namespace) -> int:
     from service.storage.held_seals import held_seals
+    from service.storage.place import exists
     from service.storage.verify import verify_audit
 
-    path = settings_of(args).database
-    if not path.is_file():
+    path = settings_of(args).place
+    if not exists(path):
         print(f"There is no database at {path}.", file=sys.stderr)
         return WRONG_USE
     try:

@@ -36,7 +36,7 @@ def add(parsers: Parsers) -> None:
 def _back_up(args: Namespace) -> int:
     from service.storage.backup import BadBackup, back_up
 
-    path = settings_of(args).database
+    path = settings_of(args).place
     try:
         manifest = back_up(path, now, args.file)
     except (FileNotFoundError, FileExistsError) as error:
@@ -56,7 +56,7 @@ def _restore(args: Namespace) -> int:
     from service.storage.backup import BadBackup, restore
     from service.storage.connection import StoreInUse
 
-    path = settings_of(args).database
+    path = settings_of(args).place
     try:
         manifest = restore(args.file, now, path, replace=args.replace)
     except BadBackup as error:

@@ -83,10 +83,11 @@ def missing(settings: Settings) -> Iterator[str]:
         if name != "database" and isinstance(value, Path) and not os.access(value, os.R_OK):
             yield f"{PREFIX}{name.upper()}: {value} cannot be read."
     folder = settings.database.resolve().parent
-    if not os.access(folder, os.W_OK):
+    if settings.postgres is None and not os.access(folder, os.W_OK):
         yield f"{PREFIX}DATABASE: {folder} is not there, or cannot be written."
-    if settings.traces is not None:
-        from importlib.util import find_spec
+    from importlib.util import find_spec
 
-        if find_spec("opentelemetry") is None:
-            yield f"{PREFIX}TRACES: install the extra `traces` first."
+    if settings.postgres is not None and find_spec("psycopg") is None:
+        yield f"{PREFIX}POSTGRES: install the extra `postgres` first."
+    if settings.traces is not None and find_spec("opentelemetry") is None:
+        yield f"{PREFIX}TRACES: install the extra `traces` first."

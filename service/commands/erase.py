@@ -30,7 +30,7 @@ def add(parsers: Parsers) -> None:
 def run(args: Namespace) -> int:
     from service.storage.erase import erase_patient, unseen_since
 
-    path = settings_of(args).database
+    path = settings_of(args).place
     try:
         patients: tuple[str, ...] = (args.patient,)
         if args.unseen_since is not None:

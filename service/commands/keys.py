@@ -4,13 +4,13 @@ import re
 import sys
 from argparse import Namespace
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from service.clock import now
 from service.commands import DONE, WRONG_USE, Parsers, asdict_json, with_database, with_json
 from service.commands.serve import settings_of
 from service.domain.scope import EVERYTHING
+from service.storage.place import Place
 
 if TYPE_CHECKING:
     from service.storage.keys import KeyInfo, NewKey
@@ -51,11 +51,11 @@ def add(parsers: Parsers) -> None:
         with_json(parser)
 
 
-def database_of(args: Namespace) -> Path:
+def database_of(args: Namespace) -> Place:
     """The record that is meant, brought up to date."""
     from service.storage.migrate import migrate
 
-    path = settings_of(args).database
+    path = settings_of(args).place
     migrate(path)
     return path
 
@@ -117,7 +117,7 @@ def _revoke(args: Namespace) -> int:
     return DONE
 
 
-def _only_organisation(path: Path) -> str | None:
+def _only_organisation(path: Place) -> str | None:
     from service.storage.organisations import list_organisations
 
     found = list_organisations(path)

@@ -15,7 +15,7 @@ def add(parsers: Parsers) -> None:
 def run(args: Namespace) -> int:
     from service.storage.migrate import migrate
 
-    path = settings_of(args).database
+    path = settings_of(args).place
     migrate(path)
     print(f"{path} is up to date.")
     return DONE

@@ -15,6 +15,9 @@ def add(parsers: Parsers) -> None:
     with_database(parser)
     parser.add_argument("--host", help="the address to listen on; else STANCHION_HOST")
     parser.add_argument("--port", type=int, help="the port; else STANCHION_PORT; 0 = any free")
+    parser.add_argument(
+        "--workers", type=int, help="serving processes; more than 1 on PostgreSQL only"
+    )
     parser.add_argument("--auth", choices=[one.value for one in Auth], help="keys, or off")
     parser.set_defaults(run=run)
 
@@ -47,11 +50,11 @@ def settings_of(args: Namespace) -> Settings:
     """The environment's settings with what was said on the command line before them."""
     given = {
         name: value
-        for name in ("host", "port", "auth", "database")
+        for name in ("host", "port", "workers", "auth", "database")
         if (value := getattr(args, name, None)) is not None
     }
     if "database" in given:
-        given["database"] = Path(given["database"])
+        given |= {"database": Path(given["database"]), "postgres": None}
     if "auth" in given:
         given["auth"] = Auth(given["auth"])
     return checked(replace(from_environment(file=getattr(args, "config", None)), **given))

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from contextlib import closing
 from datetime import datetime
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import msgspec
 from msgspec import Struct
@@ -21,7 +22,9 @@ from service.storage import statements_sqlite as sql
 from service.storage.commanded import audit_command
 from service.storage.connection import hold_lock, reading, short_write
 from service.storage.migrate import HEAD, migrate, version_of
+from service.storage.place import Place, Server
 from service.storage.rows import AuditSealRow, OrganisationRow
+from service.storage.transfer import Filled, transfer
 from service.storage.verify import HeldSeal, verify_audit
 
 _WAIT_MS = 10_000
@@ -53,18 +56,18 @@ def manifest_of(backup: Path) -> Path:
     return backup.with_name(backup.name + ".json")
 
 
-def back_up(path: Path, clock: Clock, to: Path) -> Manifest:
-    """One state of the record at ``path``, whole, at ``to``; told in the audit trail before.
+def back_up(place: Place, clock: Clock, to: Path) -> Manifest:
+    """One state of the record at ``place``, whole, at ``to``; told in the audit trail before.
 
     Raises FileNotFoundError, FileExistsError, BadBackup where the copy is not sound, OSError.
     """
     if to.exists() or manifest_of(to).exists():
         raise FileExistsError(f"{to} is there already: a backup overwrites nothing.")
-    _tell(path, clock, "backup.make")
+    _tell(place, clock, "backup.make")
     unfinished = to.with_name(to.name + ".part")
     unfinished.unlink(missing_ok=True)
     try:
-        _copy(path, unfinished)
+        _copy(place, unfinished)
         manifest = _described(unfinished, clock)
         faults = _unsound(unfinished)
         if faults:
@@ -77,12 +80,16 @@ def back_up(path: Path, clock: Clock, to: Path) -> Manifest:
     return manifest
 
 
-def restore(backup: Path, clock: Clock, to: Path, *, replace: bool = False) -> Manifest:
+def restore(backup: Path, clock: Clock, to: Place, *, replace: bool = False) -> Manifest:
     """Put the record of ``backup`` at ``to`` and bring it up to date, once all of it was checked.
 
     Raises FileNotFoundError, FileExistsError (without ``replace``), StoreInUse, BadBackup, OSError.
     """
     manifest = _checked(backup)
+    if isinstance(to, Server):
+        _put_on_a_server(backup, to, replace=replace)
+        _tell(to, clock, "backup.restore")
+        return manifest
     if to.exists() and not replace:
         raise FileExistsError(
             f"{to} is there already: say --replace to put the backup in its place."
@@ -97,6 +104,24 @@ def restore(backup: Path, clock: Clock, to: Path, *, replace: bool = False) -> M
         migrate(to)
         _tell(to, clock, "backup.restore")
     return manifest
+
+
+def _put_on_a_server(backup: Path, to: Server, *, replace: bool) -> None:
+    migrate(to)
+    with TemporaryDirectory() as folder:
+        current = Path(folder) / "current.db"
+        _copy(backup, current)
+        migrate(current)
+        try:
+            transfer(current, to, _quietly, replace=replace)
+        except Filled:
+            raise FileExistsError(
+                f"There is a record at {to}: say --replace to put the backup in its place."
+            ) from None
+
+
+def _quietly(_table: str, _count: int) -> None:
+    """Nobody waits for the progress of this copy."""
 
 
 def _checked(backup: Path) -> Manifest:
@@ -117,10 +142,16 @@ def _checked(backup: Path) -> Manifest:
     return manifest
 
 
-def _copy(source: Path, target: Path) -> None:
+def _copy(source: Place, target: Path) -> None:
     """In one step, so that nothing written meanwhile makes it begin again; readers and the
     writer go on."""
     os.close(os.open(target, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+    if isinstance(source, Server):
+        migrate(target)
+        transfer(source, target, _quietly)
+        with closing(sqlite3.connect(target)) as copy:
+            copy.execute("PRAGMA journal_mode = DELETE").fetchone()
+        return
     with closing(reading(source, _WAIT_MS)) as there, closing(sqlite3.connect(target)) as copy:
         there.backup(copy, pages=-1)
         # one file, not three: what reads it needs no log beside it
@@ -169,9 +200,9 @@ def _digest(path: Path) -> str:
     return digest.hexdigest()
 
 
-def _tell(path: Path, clock: Clock, action: str) -> None:
+def _tell(place: Place, clock: Clock, action: str) -> None:
     """A copy of the record leaves, or comes: every organisation's trail says so."""
-    with short_write(path) as connection:
+    with short_write(place) as connection:
         for found in connection.execute(sql.ORGANISATIONS).fetchall():
             org = OrganisationRow(*found).org
             audit_command(connection, clock, org, action, "")

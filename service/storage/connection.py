@@ -1,12 +1,16 @@
-"""How is the database file opened, and kept to one serving process?"""
+"""How is the record opened by whoever needs it, and a file kept to one serving process?"""
 
 import fcntl
+import io
 import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from importlib import import_module
 from pathlib import Path
-from typing import IO
+from typing import IO, Any
+
+from service.storage.place import Place, Server
 
 _CHECKPOINT_PAGES = 8000
 _WAIT_OF_COMMANDS_MS = 10_000
@@ -46,8 +50,19 @@ def reading(path: Path, wait_ms: int = 0) -> sqlite3.Connection:
 
 
 @contextmanager
-def short_write(path: Path) -> Iterator[sqlite3.Connection]:
+def short_write(place: Place) -> Iterator[Any]:
     """One transaction of a command that may run while the service serves."""
+    if isinstance(place, Server):
+        opened = import_module("service.storage.postgres.opened")
+        with opened.short_write(place) as connection:
+            yield connection
+        return
+    with _short_write(place) as connection:
+        yield connection
+
+
+@contextmanager
+def _short_write(path: Path) -> Iterator[sqlite3.Connection]:
     if not path.exists():
         raise FileNotFoundError(f"No database at {path}: run migrate first.")
     connection = writing(path, _WAIT_OF_COMMANDS_MS)
@@ -60,8 +75,19 @@ def short_write(path: Path) -> Iterator[sqlite3.Connection]:
 
 
 @contextmanager
-def short_read(path: Path) -> Iterator[sqlite3.Connection]:
+def short_read(place: Place) -> Iterator[Any]:
     """One consistent reading by a command."""
+    if isinstance(place, Server):
+        opened = import_module("service.storage.postgres.opened")
+        with opened.short_read(place) as connection:
+            yield connection
+        return
+    with _short_read(place) as connection:
+        yield connection
+
+
+@contextmanager
+def _short_read(path: Path) -> Iterator[sqlite3.Connection]:
     if not path.exists():
         raise FileNotFoundError(f"No database at {path}: run migrate first.")
     connection = reading(path, _WAIT_OF_COMMANDS_MS)
@@ -72,8 +98,11 @@ def short_read(path: Path) -> Iterator[sqlite3.Connection]:
         connection.close()
 
 
-def hold_lock(path: Path) -> IO[str]:
-    """Take the lock that one serving process holds for life. Raises StoreInUse."""
+def hold_lock(path: Place) -> IO[str]:
+    """Take the lock that one serving process holds for life; a server takes several processes.
+    Raises StoreInUse."""
+    if isinstance(path, Server):
+        return io.StringIO()
     held = path.with_name(path.name + ".lock").open("a+", encoding="ascii")
     try:
         fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)

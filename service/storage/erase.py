@@ -5,7 +5,6 @@ The trail names a patient by an opaque id alone, so it stays as it is and tells 
 
 from collections.abc import Iterator
 from datetime import datetime
-from pathlib import Path
 
 from msgspec import Struct
 
@@ -13,6 +12,7 @@ from service.application.ports import Clock
 from service.storage import statements_sqlite as sql
 from service.storage.commanded import audit_command
 from service.storage.connection import short_read, short_write, writing
+from service.storage.place import Place, Server
 from service.storage.rows import PatientRow
 from service.storage.times import to_micros
 
@@ -39,13 +39,14 @@ class Erased(Struct, frozen=True):
     overwritten: bool
 
 
-def erase_patient(path: Path, clock: Clock, org: str, patient: str) -> Erased:
+def erase_patient(path: Place, clock: Clock, org: str, patient: str) -> Erased:
     """Of the patient and of all merged into it, while the service may be serving.
 
     Raises LookupError where there is no such patient, or it was merged into another.
     """
     with short_write(path) as connection:
-        connection.execute("PRAGMA secure_delete = ON")
+        if not isinstance(path, Server):
+            connection.execute("PRAGMA secure_delete = ON")
         found = connection.execute(sql.PATIENT, {"org": org, "id": patient}).fetchone()
         if found is None:
             raise LookupError(f"There is no patient {patient} in organisation {org}.")
@@ -61,7 +62,7 @@ def erase_patient(path: Path, clock: Clock, org: str, patient: str) -> Erased:
     return Erased(org, patient, rows, _overwritten(path))
 
 
-def unseen_since(path: Path, org: str, since: datetime) -> tuple[str, ...]:
+def unseen_since(path: Place, org: str, since: datetime) -> tuple[str, ...]:
     """The patients of whom nothing was recorded at or after ``since``."""
     with short_read(path) as connection:
         found = connection.execute(sql.UNSEEN_PATIENTS, {"org": org, "since": to_micros(since)})
@@ -73,8 +74,11 @@ def _first(rows: Iterator[tuple[str]]) -> Iterator[str]:
         yield value
 
 
-def _overwritten(path: Path) -> bool:
-    """Bring the log into the file and empty it; not while somebody reads from it."""
+def _overwritten(path: Place) -> bool:
+    """Bring the log into the file and empty it; not while somebody reads from it. A server does
+    so by itself, in its own time."""
+    if isinstance(path, Server):
+        return False
     connection = writing(path, _WAIT_MS)
     try:
         busy, _, _ = connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()

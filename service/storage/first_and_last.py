@@ -1,11 +1,11 @@
 """Can the record be written, and when was it written last?"""
 
 from collections.abc import Callable
-from pathlib import Path
 
 from service.storage import statements_sqlite as sql
 from service.storage.batch import Batch
-from service.storage.connection import reading
+from service.storage.connection import short_read
+from service.storage.place import Place
 from service.storage.rows import IdempotencyRow, OrganisationRow
 
 
@@ -18,13 +18,10 @@ def touch(batch: Batch) -> Callable[[], None]:
     return lambda: None
 
 
-def last_recorded(path: Path) -> int:
+def last_recorded(place: Place) -> int:
     """The time of the newest row: none is dated before it, though the clock be set back."""
-    connection = reading(path)
-    try:
+    with short_read(place) as connection:
         rows = connection.execute(sql.ORGANISATIONS).fetchall()
         orgs = [OrganisationRow(*row).org for row in rows]
         times = [connection.execute(sql.LAST_RECORDED, {"org": org}).fetchone()[0] for org in orgs]
         return max((time for time in times if time is not None), default=0)
-    finally:
-        connection.close()

@@ -7,11 +7,12 @@ they are up to date.
 import re
 import sys
 import textwrap
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy import BigInteger, Integer, LargeBinary, Text
-from sqlalchemy.dialects import sqlite
+from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.sql.dml import Insert
 from sqlmodel import SQLModel
 
@@ -40,23 +41,40 @@ _IMPORT_ROW = "\nfrom typing import NamedTuple\n"
 def _compiled(statement: Any) -> str:
     """SQL text; an insert takes a row by position, everything else named parameters."""
     style = "qmark" if isinstance(statement, Insert) else "named"
-    dialect = sqlite.dialect(paramstyle=style)
-    text = re.sub(r"\s+", " ", str(statement.compile(dialect=dialect))).strip()
+    text = _one_line(statement, sqlite.dialect(paramstyle=style))
     return text.replace(" OFFSET :param_1", "")  # the dialect adds an offset of 0 to every limit
 
 
-def _statements() -> str:
-    named = queries.writes(sqlite.insert) | queries.reads()
-    parts = [f'"""Which SQL does the serving path run on SQLite?\n\n{_MADE}\n"""\n']
+def _compiled_postgres(statement: Any) -> str:
+    style = "format" if isinstance(statement, Insert) else "pyformat"
+    dialect: Any = postgresql.dialect
+    text = _one_line(statement, dialect(paramstyle=style))
+    # a column carries its type and its order; what is compared with it takes them over
+    return re.sub(r'::\w+| COLLATE "C"', "", text)
+
+
+def _one_line(statement: Any, dialect: Any) -> str:
+    return re.sub(r"\s+", " ", str(statement.compile(dialect=dialect))).strip()
+
+
+def _statements(store: str, insert: queries.Insert, compiled: Callable[[Any], str]) -> str:
+    named = queries.writes(insert) | queries.reads()
+    parts = [f'"""Which SQL does the serving path run on {store}?\n\n{_MADE}\n"""\n']
     for name in sorted(named):
-        text = textwrap.fill(_compiled(named[name]), 96, break_long_words=False)
+        text = textwrap.fill(compiled(named[name]), 96, break_long_words=False)
         parts.append(f'\n{name.upper()} = """\\\n{text}"""\n')
     return "".join(parts)
 
 
 def generated() -> dict[Path, str]:
     """Each file the tables decide, with its whole text."""
-    return {HERE / "rows.py": _rows(), HERE / "statements_sqlite.py": _statements()}
+    return {
+        HERE / "rows.py": _rows(),
+        HERE / "statements_sqlite.py": _statements("SQLite", sqlite.insert, _compiled),
+        HERE / "statements_postgres.py": _statements(
+            "PostgreSQL", postgresql.insert, _compiled_postgres
+        ),
+    }
 
 
 def main(arguments: list[str]) -> int:

@@ -3,6 +3,7 @@
 import hashlib
 import hmac
 import secrets
+from threading import Lock
 from uuid import UUID
 
 from service.application.ports import Clock
@@ -24,8 +25,13 @@ class TimeOrderedIds:
         self._clock = clock
         self._last_ms = 0
         self._counter = 0
+        self._lock = Lock()
 
     def __call__(self) -> str:
+        with self._lock:  # a store on a server writes in a thread of its own
+            return self._next()
+
+    def _next(self) -> str:
         now_ms = int(self._clock().timestamp() * 1000)
         if now_ms > self._last_ms:
             self._last_ms, self._counter = now_ms, secrets.randbelow(_COUNTER_LIMIT // 2)

@@ -8,7 +8,6 @@ import secrets
 import sqlite3
 from collections.abc import Iterable
 from datetime import datetime, timedelta
-from pathlib import Path
 
 from msgspec import Struct
 
@@ -19,6 +18,7 @@ from service.storage.commanded import audit_command
 from service.storage.connection import short_read, short_write
 from service.storage.ids import TimeOrderedIds
 from service.storage.keyring import hash_of
+from service.storage.place import Place
 from service.storage.rows import CredentialRow
 from service.storage.times import from_micros, to_micros
 
@@ -52,7 +52,7 @@ class NewKey(Struct, frozen=True):
 
 
 def create_key(
-    path: Path,
+    path: Place,
     clock: Clock,
     org: str,
     name: str,
@@ -72,7 +72,7 @@ def create_key(
 
 
 def rotate_key(
-    path: Path, clock: Clock, key_id: str, overlap: timedelta, expires: datetime | None = None
+    path: Place, clock: Clock, key_id: str, overlap: timedelta, expires: datetime | None = None
 ) -> NewKey:
     """A new key with the name and the scopes of ``key_id``, which ends after ``overlap``.
 
@@ -99,14 +99,14 @@ def rotate_key(
     return NewKey(_shown(row), f"{row.prefix}.{secret}")
 
 
-def list_keys(path: Path, org: str | None = None) -> tuple[KeyInfo, ...]:
+def list_keys(path: Place, org: str | None = None) -> tuple[KeyInfo, ...]:
     """All keys, or those of one organisation."""
     with short_read(path) as connection:
         rows = [CredentialRow(*row) for row in connection.execute(sql.CREDENTIALS)]
     return tuple(_shown(row) for row in rows if org in (None, row.org))
 
 
-def revoke_key(path: Path, clock: Clock, key_id: str) -> KeyInfo:
+def revoke_key(path: Place, clock: Clock, key_id: str) -> KeyInfo:
     """From now on, within a minute, the key opens nothing. Raises LookupError."""
     with short_write(path) as connection:
         row = _found(connection, key_id)

@@ -3,7 +3,8 @@
 import importlib
 import sqlite3
 from contextlib import closing
-from pathlib import Path
+
+from service.storage.place import Place, Server
 
 HEAD = "0004"
 """The newest migration. Kept here so that a start on a current database needs no alembic."""
@@ -15,8 +16,12 @@ class NewerDatabase(Exception):
     """The file was written by a later release."""
 
 
-def version_of(path: Path) -> str | None:
-    """The migration the file stands at; None for an empty or absent one."""
+def version_of(path: Place) -> str | None:
+    """The migration the record stands at; None for an empty or absent one."""
+    if isinstance(path, Server):
+        schema = importlib.import_module("service.storage.postgres.schema")
+        stands_at: str | None = schema.version_of(path)
+        return stands_at
     if not path.exists():
         return None
     with closing(sqlite3.connect(path, timeout=_BUSY_MS / 1000)) as connection:
@@ -27,8 +32,8 @@ def version_of(path: Path) -> str | None:
         return None if row is None else str(row[0])
 
 
-def migrate(path: Path, to: str = HEAD) -> None:
-    """Bring the file to migration ``to`` (``base``: empty). Raises NewerDatabase."""
+def migrate(path: Place, to: str = HEAD) -> None:
+    """Bring the record to migration ``to`` (``base``: empty). Raises NewerDatabase."""
     stands_at = version_of(path)
     if stands_at == to:
         return
@@ -38,4 +43,5 @@ def migrate(path: Path, to: str = HEAD) -> None:
             f"this one knows {HEAD}). Install that release or name another file."
         )
     # Loading the migration tool costs a good part of a second: only where there is work for it.
-    importlib.import_module("service.storage.upgrade").run(path, to, stands_at)
+    steps = "postgres.schema" if isinstance(path, Server) else "upgrade"
+    importlib.import_module(f"service.storage.{steps}").run(path, to, stands_at)

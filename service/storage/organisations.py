@@ -3,7 +3,6 @@
 import secrets
 import sqlite3
 from datetime import datetime
-from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from msgspec import Struct
@@ -16,6 +15,7 @@ from service.storage.commanded import audit_command
 from service.storage.connection import short_read, short_write
 from service.storage.documents import OrganisationSettings, Overlay, decode_settings, encode
 from service.storage.ids import TimeOrderedIds
+from service.storage.place import Place
 from service.storage.rows import OrganisationRow
 from service.storage.times import from_micros, to_micros
 
@@ -34,7 +34,7 @@ class Organisation(Struct, frozen=True):
     setting: Setting | None = None
 
 
-def create_organisation(path: Path, clock: Clock, name: str, time_zone: str) -> Organisation:
+def create_organisation(path: Place, clock: Clock, name: str, time_zone: str) -> Organisation:
     """A new one with a key of its own for patient ids. Raises ValueError."""
     row = OrganisationRow(
         org=TimeOrderedIds(clock)(),
@@ -50,7 +50,7 @@ def create_organisation(path: Path, clock: Clock, name: str, time_zone: str) -> 
     return _shown(row)
 
 
-def set_organisation(path: Path, clock: Clock, changed: Organisation) -> Organisation:
+def set_organisation(path: Place, clock: Clock, changed: Organisation) -> Organisation:
     """Keep name, time zone, overlay and setting as ``changed`` has them; the overlay must have been
     checked. A service that runs takes them up when it starts anew. Raises LookupError, ValueError.
     """
@@ -68,13 +68,13 @@ def set_organisation(path: Path, clock: Clock, changed: Organisation) -> Organis
     return _shown(row)
 
 
-def read_organisation(path: Path, org: str) -> Organisation:
+def read_organisation(path: Place, org: str) -> Organisation:
     """Raises LookupError."""
     with short_read(path) as connection:
         return _shown(_found(connection, org))
 
 
-def list_organisations(path: Path) -> tuple[Organisation, ...]:
+def list_organisations(path: Place) -> tuple[Organisation, ...]:
     """All of them, the oldest first."""
     with short_read(path) as connection:
         rows = connection.execute(sql.ORGANISATIONS).fetchall()

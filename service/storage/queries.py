@@ -103,6 +103,12 @@ def writes(insert: Insert) -> dict[str, Any]:
     )
     named["forget_claims"] = delete(_CLAIM).where(_CLAIM.c.at < bindparam("before"))
     named["forget_claims_of"] = delete(_CLAIM).where(_CLAIM.c.org == bindparam("of_org"))
+    return named | _commanded() | erasures()
+
+
+def _commanded() -> dict[str, Any]:
+    """What commands change."""
+    named: dict[str, Any] = {}
     named["revoke_credential"] = (
         update(_CREDENTIAL)
         .where(_CREDENTIAL.c.id == bindparam("of_id"), _CREDENTIAL.c.revoked.is_(None))
@@ -123,7 +129,7 @@ def writes(insert: Insert) -> dict[str, Any]:
         .where(_CREDENTIAL.c.id == bindparam("of_id"))
         .values(last_used=bindparam("at"))
     )
-    return named | erasures()
+    return named
 
 
 def _points() -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from datetime import datetime
-from pathlib import Path
+from importlib import import_module
 from typing import IO, TypeVar
 
 from msgspec.structs import replace
@@ -22,21 +22,22 @@ from service.application.ports import (
     Withdrawal,
     Write,
 )
-from service.domain.problem import NotFound, Problem
+from service.domain.problem import NotFound
 from service.domain.record import Page, PatientRecord, Principal, Refusal, ScreenRecord
 from service.domain.score import EarlierScore
 from service.domain.value import Identifier
-from service.storage import reads
+from service.storage import deeds, reads
 from service.storage.batch import Batch
-from service.storage.change_screen import correct, lapse, withdraw
+from service.storage.change_screen import correct, withdraw
 from service.storage.connection import hold_lock, writing
 from service.storage.cursor import FIRST_DOWN, read_cursor
+from service.storage.engine import Engine, SqliteEngine
 from service.storage.first_and_last import last_recorded
 from service.storage.keep_all import all_encoded, keep_all
 from service.storage.keep_screen import Stored, encoded, keep
 from service.storage.keyring import Keyring
 from service.storage.migrate import migrate
-from service.storage.people import join
+from service.storage.place import Place, Server
 from service.storage.reader import Reader
 from service.storage.search_store import SearchStore
 from service.storage.standings import read_family, read_standings
@@ -51,8 +52,8 @@ T = TypeVar("T")
 _FEW = 2  # so many plans are read in less time than it takes to hand them to a thread
 
 
-def open_store(path: Path, clock: Clock, new_id: NewId, watch: Watch | None = None) -> "Store":
-    """The store on this file, brought up to date. Raises StoreInUse, NewerDatabase."""
+def open_store(path: Place, clock: Clock, new_id: NewId, watch: Watch | None = None) -> "Store":
+    """The store at this place, brought up to date. Raises StoreInUse, NewerDatabase."""
     lock = hold_lock(path)
     try:
         migrate(path)
@@ -62,16 +63,25 @@ def open_store(path: Path, clock: Clock, new_id: NewId, watch: Watch | None = No
         raise
 
 
+def _opened(place: Place) -> tuple[Engine, Reader]:
+    if isinstance(place, Server):
+        # the driver is installed, and loaded, only where it is used
+        engine = import_module("service.storage.postgres.engine")
+        reader = import_module("service.storage.postgres.reader")
+        return engine.PostgresEngine(place.write), reader.PostgresReader(place.read or place.write)
+    return SqliteEngine(writing(place)), Reader(place)
+
+
 class Store(SearchStore, WellStore):
     """Implements ``application.ports.Records``; ``start`` before the first call, ``close`` last."""
 
     def __init__(
-        self, path: Path, clock: Clock, new_id: NewId, lock: IO[str], watch: Watch
+        self, path: Place, clock: Clock, new_id: NewId, lock: IO[str], watch: Watch
     ) -> None:
         self._lock = lock
         self._watch = watch
-        self._writer = Writer(writing(path), clock, new_id, last_recorded(path), watch)
-        self._reader = Reader(path)
+        engine, self._reader = _opened(path)
+        self._writer = Writer(engine, clock, new_id, last_recorded(path), watch)
         self._keyring = Keyring(clock, self._reader, self._writer)
         self._upkeep = Upkeep(self._writer, watch)
 
@@ -102,18 +112,19 @@ class Store(SearchStore, WellStore):
     async def correct(self, correction: Correction) -> KeptScreen:
         by, screen = correction.principal, correction.screen_id
         entry = AuditEntry("screen.correct", by, correction.request_id, "", None, screen)
-        done = await self._write(entry, lambda batch: _giving(correct(batch, correction)))
+        done = await self._write(entry, lambda batch: deeds.giving(correct(batch, correction)))
         return await self._read_back(by, done)
 
     async def withdraw(self, withdrawal: Withdrawal) -> KeptScreen:
         by, screen = withdrawal.principal, withdrawal.screen_id
         entry = AuditEntry("screen.withdraw", by, withdrawal.request_id, "", None, screen)
-        done = await self._write(entry, lambda batch: _giving(withdraw(batch, withdrawal)))
+        done = await self._write(entry, lambda batch: deeds.giving(withdraw(batch, withdrawal)))
         return await self._read_back(by, done)
 
     async def keep_all(self, writes: tuple[Write, ...]) -> tuple[KeptScreen, ...]:
         documents = all_encoded(writes)
-        done = await self._writer.submit(lambda batch: keep_all(batch, writes, documents))
+        org = writes[0].principal.org if writes else None
+        done = await self._writer.submit(lambda batch: keep_all(batch, writes, documents), org)
         told = zip(writes, done, strict=True)
         return tuple([await self._answer(write.principal, each) for write, each in told])
 
@@ -121,7 +132,8 @@ class Store(SearchStore, WellStore):
         by = merge.principal
         entry = AuditEntry("patient.merge", by, merge.request_id, "", merge.patient, merge.into)
         stays = await self._write(
-            entry, lambda batch: _giving(_merged(batch, merge, replace(entry, outcome="ok")))
+            entry,
+            lambda batch: deeds.giving(deeds.merged(batch, merge, replace(entry, outcome="ok"))),
         )
         record = await self.patient(by.org, stays)
         if record is None:
@@ -129,11 +141,11 @@ class Store(SearchStore, WellStore):
         return record
 
     async def audit(self, entry: AuditEntry) -> None:
-        await self._writer.submit(lambda batch: _noted(batch, entry))
+        await self._writer.submit(lambda batch: deeds.noted(batch, entry), entry.principal.org)
 
     async def lapse(self, principal: Principal, plan: str, at: datetime) -> KeptPlan:
         entry = AuditEntry("plan.lapse", principal, "", "", None, plan)
-        written = await self._write(entry, lambda batch: _lapsed(batch, principal, plan, at))
+        written = await self._write(entry, lambda batch: deeds.lapsed(batch, principal, plan, at))
         self._watch.lapsed(int(written))
         kept = await self.plan(principal.org, plan)
         if kept is None:
@@ -210,39 +222,5 @@ class Store(SearchStore, WellStore):
         return replace(kept, replayed=done.replayed)
 
     async def _write(self, entry: AuditEntry, decide: Callable[[Batch], Callable[[], T]]) -> T:
-        return await self._writer.submit(lambda batch: _audited(batch, entry, decide))
-
-
-def _audited(
-    batch: Batch, entry: AuditEntry, decide: Callable[[Batch], Callable[[], T]]
-) -> Callable[[], T]:
-    """A write that was refused is told to the audit trail like one that was done."""
-    try:
-        return decide(batch)
-    except Problem as problem:
-        refused = problem
-    batch.audit(replace(entry, outcome=type(refused).__name__))
-
-    def refuse() -> T:
-        raise refused
-
-    return refuse
-
-
-def _giving(value: T) -> Callable[[], T]:
-    return lambda: value
-
-
-def _noted(batch: Batch, entry: AuditEntry) -> Callable[[], None]:
-    batch.audit(entry)
-    return _giving(None)
-
-
-def _lapsed(batch: Batch, by: Principal, plan: str, at: datetime) -> Callable[[], bool]:
-    return _giving(lapse(batch, by, plan, at))
-
-
-def _merged(batch: Batch, merge: Merge, entry: AuditEntry) -> str:
-    stays = join(batch, merge.principal, merge.patient, merge.into)
-    batch.audit(entry)
-    return stays
+        org = entry.principal.org
+        return await self._writer.submit(lambda batch: deeds.audited(batch, entry, decide), org)

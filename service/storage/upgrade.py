@@ -19,7 +19,7 @@ def run(path: Path, to: str, stands_at: str | None) -> None:
     event.listen(engine, "begin", _begin)
     move = command.downgrade if to == "base" or (stands_at or "") > to else command.upgrade
     with engine.begin() as connection:
-        move(_config(connection), to)
+        move(config_of(connection), to)
 
 
 def _begin(connection: Connection) -> None:
@@ -27,7 +27,7 @@ def _begin(connection: Connection) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE")
 
 
-def _config(connection: Connection) -> Config:
+def config_of(connection: Connection) -> Config:
     config = Config(attributes={"connection": connection})
     for option, folder in (("script_location", "migrations"), ("version_locations", "versions")):
         config.set_main_option(option, str(_HERE / folder).replace("%", "%%"))

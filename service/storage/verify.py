@@ -7,7 +7,6 @@ seals kept elsewhere: only those show that chains and seals were both rewritten.
 import sqlite3
 from collections.abc import Iterable, Iterator
 from itertools import groupby
-from pathlib import Path
 from typing import TypeVar
 
 import msgspec
@@ -16,6 +15,7 @@ from msgspec import Struct
 from service.storage import statements_sqlite as sql
 from service.storage.chain import Head, chain_start, digest_of, read_seal
 from service.storage.connection import short_read
+from service.storage.place import Place
 from service.storage.rows import AuditRow, AuditSealRow
 
 R = TypeVar("R")
@@ -49,7 +49,7 @@ class AuditReport(Struct, frozen=True):
         return not self.faults
 
 
-def verify_audit(path: Path, held: Iterable[HeldSeal] = ()) -> AuditReport:
+def verify_audit(path: Place, held: Iterable[HeldSeal] = ()) -> AuditReport:
     """Every entry and seal of the file, in one state of it."""
     counts = {"entries": 0, "seals": 0}
     faults: list[AuditFault] = []

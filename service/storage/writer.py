@@ -6,7 +6,6 @@ and inserts on the loop, commits in a thread, and only then lets its callers go.
 
 import asyncio
 import logging
-import sqlite3
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -16,6 +15,7 @@ from service.application.ports import Clock, NewId
 from service.domain.problem import Conflict, Unavailable
 from service.storage.batch import Batch
 from service.storage.chain import Head
+from service.storage.engine import Engine, Orgs
 from service.storage.times import to_micros
 from service.storage.watch import Unwatched, Watch
 
@@ -27,28 +27,15 @@ Decide = Callable[[Batch], Finish]
 _LOG = logging.getLogger("stanchion.storage")
 _LARGEST_BATCH = 128
 _LONGEST_QUEUE = 2048
-_BUSY_WAIT_MS = 2000
 _RETRY_AFTER_S = 2
-
-# What the machine did, not what the caller sent: every caller of the batch hears of it.
-_OF_THE_MACHINE = {
-    sqlite3.SQLITE_BUSY,
-    sqlite3.SQLITE_LOCKED,
-    sqlite3.SQLITE_FULL,
-    sqlite3.SQLITE_IOERR,
-    sqlite3.SQLITE_READONLY,
-    sqlite3.SQLITE_CANTOPEN,
-    sqlite3.SQLITE_CORRUPT,
-    sqlite3.SQLITE_NOTADB,
-    sqlite3.SQLITE_NOMEM,
-}
 
 
 class _Waiting:
-    """A caller's write and where the outcome goes."""
+    """A caller's write, of which organisation it is, and where the outcome goes."""
 
-    def __init__(self, decide: Decide, outcome: "asyncio.Future[Any]") -> None:
+    def __init__(self, decide: Decide, org: str | None, outcome: "asyncio.Future[Any]") -> None:
         self.decide = decide
+        self.org = org
         self.outcome = outcome
 
     def fail(self, error: BaseException) -> None:
@@ -65,7 +52,8 @@ class _Waiting:
 
 
 _Done = list[tuple[_Waiting, Finish]]
-_Work = Callable[[list[_Waiting], int], tuple[_Done, dict[str, Head]]]
+_Worked = tuple[_Done, dict[str, Head], int]
+_Work = Callable[[list[_Waiting], dict[str, Head], int], tuple[_Done, dict[str, Head]]]
 
 
 class Writer:
@@ -73,14 +61,14 @@ class Writer:
 
     def __init__(
         self,
-        connection: sqlite3.Connection,
+        engine: Engine,
         clock: Clock,
         new_id: NewId,
         last: int,
         watch: Watch | None = None,
     ) -> None:
         self._watch = watch or Unwatched()
-        self._connection = connection
+        self._engine = engine
         self._clock = clock
         self._new_id = new_id
         self._last = last
@@ -99,14 +87,17 @@ class Writer:
     def start(self) -> None:
         self._task = asyncio.get_running_loop().create_task(self._run(), name="writer")
 
-    async def submit(self, decide: Callable[[Batch], Callable[[], T]]) -> T:
-        """Write in the next batch; comes back when it is on disk. Raises Unavailable."""
+    async def submit(self, decide: Callable[[Batch], Callable[[], T]], org: str | None = None) -> T:
+        """Write in the next batch; comes back when it is on disk. Raises Unavailable.
+
+        ``org``: the only organisation of which ``decide`` reads and writes; None: of any.
+        """
         if not self._open or self._task is None:
             raise Unavailable("The service is starting or stopping.", _RETRY_AFTER_S)
         if len(self._queue) >= _LONGEST_QUEUE:
             raise Unavailable("Too many writes are waiting: try again soon.", 1)
         outcome: asyncio.Future[Any] = asyncio.get_running_loop().create_future()
-        self._queue.append(_Waiting(decide, outcome))
+        self._queue.append(_Waiting(decide, org, outcome))
         self._arrived.set()
         answer: T = await outcome
         return answer
@@ -121,7 +112,7 @@ class Writer:
     def close(self) -> None:
         """After ``stop``, and after every reader: the last connection tidies the file."""
         self._thread.shutdown()
-        self._connection.close()
+        self._engine.close()
 
     async def _run(self) -> None:
         while self._open or self._queue:
@@ -142,95 +133,116 @@ class Writer:
 
     async def _one_by_one(self, waiting: list[_Waiting], error: Exception) -> _Done:
         """A batch failed. Where a single write is to blame, that caller alone hears of it."""
-        if not _is_of_the_machine(error):
+        if not self._engine.is_of_the_machine(error):
             try:
                 return await self._transaction(self._apart, waiting)
             except Exception as again:  # noqa: BLE001 - every waiter has to hear of it
                 error = again
         _LOG.error("A batch of %d writes was not kept: %s", len(waiting), _named(error))
         for waiter in waiting:
-            waiter.fail(_told(error))
+            waiter.fail(self._told(error))
         return []
 
-    async def _transaction(
-        self,
-        work: _Work,
-        waiting: list[_Waiting],
-    ) -> _Done:
-        await self._begin()
-        at = max(to_micros(self._clock()), self._last + 1)
-        try:
-            done, heads = work(waiting, at)
-            began = time.perf_counter()
-            await self._in_thread(self._connection.execute, "COMMIT")
-        except BaseException:
-            if self._connection.in_transaction:
-                self._connection.execute("ROLLBACK")
-            raise
-        self._heads, self._last = heads, at
-        self._watch.committed(len(done), time.perf_counter() - began)
+    async def _transaction(self, work: _Work, waiting: list[_Waiting]) -> _Done:
+        orgs = _orgs_of(waiting)
+        if self._engine.quick:
+            worked, seconds = await self._on_the_loop(work, waiting, orgs)
+        else:
+            worked, seconds = await self._in_thread(self._whole, work, waiting, orgs)
+        done, self._heads, self._last = worked
+        self._watch.committed(len(done), seconds)
         return done
 
-    async def _begin(self) -> None:
-        """On the loop without waiting; patiently, in the thread, where another holds the lock."""
+    async def _on_the_loop(
+        self, work: _Work, waiting: list[_Waiting], orgs: Orgs
+    ) -> tuple[_Worked, float]:
+        """Decided and inserted without waiting for anything; only the commit is handed away."""
+        if not self._engine.begin_at_once():
+            await self._in_thread(self._engine.begin, orgs)
         try:
-            self._connection.execute("BEGIN IMMEDIATE")
-        except sqlite3.OperationalError as error:
-            if not _is_of_the_machine(error):
-                raise
-            await self._in_thread(self._begin_patiently)
+            worked = self._worked(work, waiting, orgs)
+            began = time.perf_counter()
+            await self._in_thread(self._engine.commit)
+        except BaseException:
+            self._engine.roll_back()
+            raise
+        return worked, time.perf_counter() - began
 
-    def _begin_patiently(self) -> None:
-        self._connection.execute(f"PRAGMA busy_timeout = {_BUSY_WAIT_MS}")
+    def _whole(self, work: _Work, waiting: list[_Waiting], orgs: Orgs) -> tuple[_Worked, float]:
+        """All of it in the thread: each step waits for the database's answer."""
+        self._engine.begin(orgs)
         try:
-            self._connection.execute("BEGIN IMMEDIATE")
-        finally:
-            self._connection.execute("PRAGMA busy_timeout = 0")
+            worked = self._worked(work, waiting, orgs)
+            began = time.perf_counter()
+            self._engine.commit()
+        except BaseException:
+            self._engine.roll_back()
+            raise
+        return worked, time.perf_counter() - began
 
-    def _together(self, waiting: list[_Waiting], at: int) -> tuple[_Done, dict[str, Head]]:
-        batch = Batch(self._connection, self._heads, at, self._new_id)
+    def _worked(self, work: _Work, waiting: list[_Waiting], orgs: Orgs) -> _Worked:
+        heads, newest = self._engine.heads(orgs)
+        known = self._heads if self._engine.alone else heads
+        at = max(to_micros(self._clock()), self._last + 1, newest + 1)
+        done, heads = work(waiting, known, at)
+        return done, heads, at
+
+    def _together(
+        self, waiting: list[_Waiting], heads: dict[str, Head], at: int
+    ) -> tuple[_Done, dict[str, Head]]:
+        batch = Batch(self._engine.connection, heads, at, self._new_id)
         done = [(waiter, waiter.decide(batch)) for waiter in waiting]
         batch.flush()
         return done, batch.heads
 
-    def _apart(self, waiting: list[_Waiting], at: int) -> tuple[_Done, dict[str, Head]]:
+    def _apart(
+        self, waiting: list[_Waiting], heads: dict[str, Head], at: int
+    ) -> tuple[_Done, dict[str, Head]]:
         done: _Done = []
-        heads = self._heads
+        connection = self._engine.connection
         for waiter in waiting:
-            batch = Batch(self._connection, heads, at, self._new_id)
-            self._connection.execute("SAVEPOINT single")
+            batch = Batch(connection, heads, at, self._new_id)
+            connection.execute("SAVEPOINT single")
             try:
                 finish = waiter.decide(batch)
                 batch.flush()
             except Exception as error:
-                if _is_of_the_machine(error):
+                if self._engine.is_of_the_machine(error):
                     raise
-                self._connection.execute("ROLLBACK TO single")
-                waiter.fail(_told(error))
+                connection.execute("ROLLBACK TO single")
+                done.append((waiter, _raising(self._told(error))))
             else:
                 heads = batch.heads
                 done.append((waiter, finish))
-            self._connection.execute("RELEASE single")
+            connection.execute("RELEASE single")
         return done, heads
 
     async def _in_thread(self, work: Callable[..., Any], *arguments: Any) -> Any:
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._thread, work, *arguments)
 
+    def _told(self, error: Exception) -> Exception:
+        """What a caller hears: never the text of the database, which may quote a value."""
+        if self._engine.is_of_the_machine(error):
+            return Unavailable(
+                "The record cannot be written now; nothing was kept.", _RETRY_AFTER_S
+            )
+        if self._engine.is_of_the_rows(error):
+            return Conflict("Another record stands in the way; nothing was kept.")
+        return error
 
-def _is_of_the_machine(error: BaseException) -> bool:
-    code = getattr(error, "sqlite_errorcode", None)
-    return code is not None and code & 0xFF in _OF_THE_MACHINE
+
+def _orgs_of(waiting: list[_Waiting]) -> Orgs:
+    orgs = {waiter.org for waiter in waiting}
+    return None if None in orgs else {org for org in orgs if org is not None}
 
 
-def _told(error: Exception) -> Exception:
-    """What a caller hears: never the text of the database, which may quote a value."""
-    if _is_of_the_machine(error):
-        return Unavailable("The record cannot be written now; nothing was kept.", _RETRY_AFTER_S)
-    if isinstance(error, sqlite3.IntegrityError):
-        return Conflict("Another record stands in the way; nothing was kept.")
-    return error
+def _raising(error: Exception) -> Finish:
+    def finish() -> None:
+        raise error
+
+    return finish
 
 
 def _named(error: Exception) -> str:
-    return getattr(error, "sqlite_errorname", type(error).__name__)
+    return getattr(error, "sqlite_errorname", None) or type(error).__name__

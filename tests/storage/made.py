@@ -1,5 +1,6 @@
 """Which screens, assessments and writes do the storage tests work with?"""
 
+import re
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
@@ -11,6 +12,8 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+import psycopg
+import pytest
 from msgspec import Struct
 
 from service.application.ports import Assessment, Correction, NewScreen, Once, Withdrawal
@@ -27,11 +30,16 @@ from service.domain.value import Identifier
 from service.storage.ids import TimeOrderedIds
 from service.storage.migrate import migrate
 from service.storage.organisations import create_organisation
+from service.storage.place import Place, Server
 from service.storage.store import Store, open_store
 
 MORNING = datetime(2026, 3, 4, 7, 15, tzinfo=UTC)
 HOSPITAL = "urn:oid:2.999.7"
 BOOK = RuleBookRef("1", "ab" * 32)
+
+
+ON_A_FILE = pytest.mark.parametrize("place", ["sqlite"], indirect=True)
+"""For what only a file can be: looked into, filled, locked. A server has tests of its own."""
 
 
 class SteppingClock:
@@ -51,11 +59,17 @@ class House(Struct):
     """One open store with one organisation and a caller in it."""
 
     store: Store
-    path: Path
+    path: Place
     clock: SteppingClock
     new_id: TimeOrderedIds
     by: Principal
     requests: Iterator[int] = count()
+
+    @property
+    def file(self) -> Path:
+        """Where the record is a file, for what only a file can be."""
+        assert isinstance(self.path, Path)
+        return self.path
 
     def new(
         self,
@@ -109,11 +123,12 @@ def empty_record(path: Path) -> Path:
     return path
 
 
-async def open_house(path: Path, clock: SteppingClock | None = None) -> House:
-    """A started store on a new or an old file, with an organisation of its own."""
+async def open_house(path: Place, clock: SteppingClock | None = None) -> House:
+    """A started store at a new or an old place, with an organisation of its own."""
     clock = clock or SteppingClock()
     new_id = TimeOrderedIds(clock)
-    empty_record(path)
+    if isinstance(path, Path):
+        empty_record(path)
     org = create_organisation(path, clock, "Harbour House", "Europe/Dublin").org
     store = open_store(path, clock, new_id)
     await store.start()
@@ -164,24 +179,31 @@ def assessment(plan_id: str, screen_id: str, version: int, content: Screen) -> A
     return Assessment(profile, (), plan, b"\x01\x02")
 
 
-def rows_of(path: Path, table: str) -> int:
+def rows_of(place: Place, table: str) -> int:
     """How many rows a table has on disk."""
-    with closing(sqlite3.connect(path)) as connection:
-        number: int = connection.execute(f"SELECT count(*) FROM {table}").fetchone()[0]  # noqa: S608
+    number: int = sql_of(place, f"SELECT count(*) FROM {table}")[0][0]  # noqa: S608
     return number
 
 
-def row_of(path: Path, table: str, row_id: str) -> tuple[Any, ...]:
+def row_of(place: Place, table: str, row_id: str) -> tuple[Any, ...]:
     """One row of a table on disk, by its id."""
-    with closing(sqlite3.connect(path)) as connection:
-        row: tuple[Any, ...] = connection.execute(
-            f"SELECT * FROM {table} WHERE id = ?",  # noqa: S608
-            (row_id,),
-        ).fetchone()
-    return row
+    return sql_of(place, f"SELECT * FROM {table} WHERE id = ?", row_id)[0]  # noqa: S608
 
 
-def sql_of(path: Path, statement: str, *values: Any) -> list[tuple[Any, ...]]:
-    """What a statement gives on the file, run and committed beside the store."""
-    with closing(sqlite3.connect(path)) as connection, connection:
-        return connection.execute(statement, values).fetchall()
+def _for_a_server(statement: str) -> str:
+    """The few words of the tests that the two databases spell differently."""
+    statement = re.sub(r"json_extract\((\w+), '\$\.(\w+)'\)", _JSON, statement)
+    return re.sub(r"x'(\w+)'", r"'\\x\1'::bytea", statement).replace("?", "%s")
+
+
+_JSON = r"(convert_from(\1, 'UTF8')::json ->> '\2')"
+
+
+def sql_of(place: Place, statement: str, *values: Any) -> list[tuple[Any, ...]]:
+    """What a statement gives on the record, run and committed beside the store."""
+    if isinstance(place, Server):
+        with psycopg.connect(place.write) as connection:
+            ran = connection.execute(_for_a_server(statement).encode(), values)
+            return ran.fetchall() if ran.description else []
+    with closing(sqlite3.connect(place)) as file, file:
+        return file.execute(statement, values).fetchall()

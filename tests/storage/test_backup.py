@@ -10,9 +10,11 @@ from service.storage.connection import StoreInUse
 from service.storage.migrate import HEAD
 from service.storage.seal import seal_now
 from service.storage.verify import verify_audit
-from tests.storage.made import House, rows_of, sql_of
+from tests.storage.made import ON_A_FILE, House, rows_of, sql_of
 
 SCREENS = 5
+
+pytestmark = ON_A_FILE
 
 
 @pytest.fixture
@@ -23,7 +25,7 @@ async def backup(house: House, tmp_path: Path) -> Path:
     await seal_now(house.store._writer)
     to = tmp_path / "copies" / "night.db"
     to.parent.mkdir()
-    back_up(house.path, house.clock, to)
+    back_up(house.file, house.clock, to)
     return to
 
 
@@ -64,7 +66,7 @@ async def test_what_is_restored_has_the_same_rows(
 
 async def test_neither_overwrites_what_is_there(house: House, backup: Path, tmp_path: Path) -> None:
     with pytest.raises(FileExistsError):
-        back_up(house.path, house.clock, backup)
+        back_up(house.file, house.clock, backup)
     other = tmp_path / "other.db"
     other.write_bytes(b"something")
     with pytest.raises(FileExistsError, match="--replace"):
@@ -77,7 +79,7 @@ async def test_neither_overwrites_what_is_there(house: House, backup: Path, tmp_
 async def test_a_record_that_is_served_is_not_replaced(house: House, backup: Path) -> None:
     await house.store.keep(house.new("H-9", 9))
     with pytest.raises(StoreInUse):
-        restore(backup, house.clock, house.path, replace=True)
+        restore(backup, house.clock, house.file, replace=True)
     assert rows_of(house.path, "screen") == SCREENS + 1
 
 
@@ -130,7 +132,7 @@ async def test_a_record_with_a_changed_trail_is_not_backed_up_in_silence(
     await house.store.keep(house.new("H-1", 1))
     sql_of(house.path, "UPDATE audit SET body = CAST(replace(body, 'ok', 'no') AS BLOB)")
     with pytest.raises(BadBackup, match="edited"):
-        back_up(house.path, house.clock, tmp_path / "copy.db")
+        back_up(house.file, house.clock, tmp_path / "copy.db")
     assert not (tmp_path / "copy.db").exists() and not _left(tmp_path)
 
 

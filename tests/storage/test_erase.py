@@ -11,13 +11,15 @@ from service.storage.backup import back_up
 from service.storage.connection import short_read
 from service.storage.erase import erase_patient, unseen_since
 from service.storage.erase_queries import KEPT_OF_A_PATIENT
+from service.storage.place import Place
 from service.storage.seal import seal_now
 from service.storage.verify import verify_audit
-from tests.storage.made import HOSPITAL, House, sql_of
+from tests.storage.made import HOSPITAL, ON_A_FILE, House, sql_of
 
 
-def contents(path: Path) -> bytes:
+def contents(path: Place) -> bytes:
     """Every byte of the file and of the log beside it."""
+    assert isinstance(path, Path)
     return b"".join(each.read_bytes() for each in sorted(path.parent.glob(f"{path.name}*")))
 
 
@@ -33,6 +35,7 @@ def test_every_table_that_names_a_patient_is_known() -> None:
     assert naming == set(KEPT_OF_A_PATIENT)
 
 
+@ON_A_FILE
 async def test_no_byte_of_an_erased_patient_is_left_and_the_trail_is_whole(house: House) -> None:
     await house.store.keep(house.new("GONE-4711", 1))
     await house.store.keep(house.new("STAYS-0815", 2))
@@ -81,7 +84,7 @@ async def test_those_merged_into_a_patient_go_along(house: House) -> None:
         erase_patient(house.path, house.clock, house.by.org, old)
     erased = erase_patient(house.path, house.clock, house.by.org, new)
     assert (erased.rows["screen"], erased.rows["merged patient"]) == (2, 1)
-    assert b"OLD-1" not in contents(house.path)
+    assert sql_of(house.path, "SELECT count(*) FROM patient_id") == [(0,)]
     assert sql_of(house.path, "SELECT count(*) FROM patient") == [(0,)]
 
 
@@ -117,6 +120,7 @@ async def test_a_new_screen_of_a_merged_record_keeps_the_whole_patient(house: Ho
     assert unseen_since(house.path, house.by.org, house.clock() - timedelta(days=1)) == ()
 
 
+@ON_A_FILE
 async def test_while_somebody_reads_it_is_said_that_the_bytes_leave_later(
     house: House, tmp_path: Path
 ) -> None:
@@ -126,5 +130,5 @@ async def test_while_somebody_reads_it_is_said_that_the_bytes_leave_later(
         reading.execute("SELECT count(*) FROM screen").fetchone()
         erased = erase_patient(house.path, house.clock, house.by.org, gone)
     assert not erased.overwritten
-    back_up(house.path, house.clock, tmp_path / "copy.db")
+    back_up(house.file, house.clock, tmp_path / "copy.db")
     assert b"GONE-1" not in contents(tmp_path / "copy.db")

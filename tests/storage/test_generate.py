@@ -20,4 +20,8 @@ def test_a_stale_file_is_named_and_then_written(
     assert "rows.py: run" in capsys.readouterr().err
     assert generate.main([]) == 0
     assert generate.main(["--check"]) == 0
-    assert {path.name for path in tmp_path.iterdir()} == {"rows.py", "statements_sqlite.py"}
+    assert {path.name for path in tmp_path.iterdir()} == {
+        "rows.py",
+        "statements_postgres.py",
+        "statements_sqlite.py",
+    }

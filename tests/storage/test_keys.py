@@ -10,7 +10,7 @@ from service.domain.record import Principal, Refusal
 from service.domain.scope import EVERYTHING, granted
 from service.storage.keys import create_key, list_keys, revoke_key, rotate_key
 from service.storage.verify import verify_audit
-from tests.storage.made import House
+from tests.storage.made import ON_A_FILE, House
 
 
 async def test_a_key_opens_its_organisation_under_its_own_name(house: House) -> None:
@@ -22,9 +22,10 @@ async def test_a_key_opens_its_organisation_under_its_own_name(house: House) -> 
     )
 
 
+@ON_A_FILE
 async def test_the_secret_is_nowhere_in_the_file(house: House) -> None:
     made = create_key(house.path, house.clock, house.by.org, "ward system")
-    with closing(sqlite3.connect(house.path)) as connection:
+    with closing(sqlite3.connect(house.file)) as connection:
         dump = "\n".join(connection.iterdump())
     assert made.info.prefix in dump
     assert made.key.split(".")[1] not in dump

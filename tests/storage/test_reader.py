@@ -8,12 +8,13 @@ from contextlib import closing
 import pytest
 
 from service.domain.problem import Unavailable
-from tests.storage.made import House
+from tests.storage.made import ON_A_FILE, House
 
 
+@ON_A_FILE
 async def test_reads_go_on_while_a_write_is_open(house: House) -> None:
     kept = await house.store.keep(house.new())
-    with closing(sqlite3.connect(house.path, isolation_level=None)) as other:
+    with closing(sqlite3.connect(house.file, isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")
         other.execute("DELETE FROM screen")
         assert await house.store.screen(house.by.org, kept.record.id) == kept
@@ -22,6 +23,7 @@ async def test_reads_go_on_while_a_write_is_open(house: House) -> None:
         other.execute("ROLLBACK")
 
 
+@ON_A_FILE
 async def test_a_read_sees_one_state_from_its_first_row_to_its_last(house: House) -> None:
     first = await house.store.keep(house.new())
 
@@ -42,6 +44,7 @@ async def test_a_read_sees_one_state_from_its_first_row_to_its_last(house: House
     assert first.plan.is_current
 
 
+@ON_A_FILE
 async def test_a_file_that_cannot_be_read_is_unavailable_not_an_accident(house: House) -> None:
     def broken(_: sqlite3.Connection) -> None:
         raise sqlite3.OperationalError

@@ -14,7 +14,7 @@ from service.storage.connection import StoreInUse
 from service.storage.migrate import NewerDatabase
 from service.storage.store import Store, open_store
 from service.storage.verify import verify_audit
-from tests.storage.made import House, open_house, rows_of, sql_of
+from tests.storage.made import ON_A_FILE, House, open_house, rows_of, sql_of
 
 
 def told(house: House) -> list[dict[str, str | None]]:
@@ -29,6 +29,7 @@ def test_the_store_is_the_record_the_use_cases_ask_for() -> None:
     assert asks(Store) is Store
 
 
+@ON_A_FILE
 async def test_a_second_process_is_refused_and_the_first_goes_on(house: House) -> None:
     with pytest.raises(StoreInUse):
         open_store(house.path, house.clock, house.new_id)
@@ -136,10 +137,11 @@ async def test_a_target_hears_of_every_event_and_without_one_nothing_waits(house
     ]
 
 
+@ON_A_FILE
 async def test_closing_lets_the_file_go(house: House) -> None:
     await house.store.close()
     gc.collect()
     again = await open_house(house.path, house.clock)
     await asyncio.gather(again.store.keep(again.new()), again.store.keep(again.new("H-2")))
     await again.store.close()
-    assert not house.path.with_name(house.path.name + "-wal").exists()
+    assert not house.file.with_name(house.file.name + "-wal").exists()

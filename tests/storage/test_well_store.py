@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 
 from service.domain.problem import Unavailable
-from tests.storage.made import MORNING, House, rows_of, sql_of
+from tests.storage.made import MORNING, ON_A_FILE, House, rows_of, sql_of
 
 _WAITS = "INSERT INTO outbox VALUES (?, 'o', 'p', 1, 't', 'r', 0, 0, ?)"
 
@@ -20,6 +20,7 @@ async def test_the_checks_leave_nothing_behind(house: House) -> None:
     assert rows_of(house.path, "audit") == before + 1
 
 
+@ON_A_FILE
 async def test_an_audit_that_cannot_be_written_is_found_though_the_record_can(
     house: House,
 ) -> None:

@@ -13,10 +13,10 @@ import pytest
 from msgspec.structs import replace
 
 from service.domain.problem import Conflict, Unavailable
-from service.storage import writer
+from service.storage import engine, writer
 from service.storage.batch import Batch
 from service.storage.verify import verify_audit
-from tests.storage.made import House, rows_of
+from tests.storage.made import ON_A_FILE, House, rows_of
 
 TABLES = ("screen", "plan", "plan_event", "patient", "patient_id", "audit", "idempotency")
 
@@ -96,16 +96,17 @@ async def test_a_full_queue_turns_callers_away_and_drains(
     await house.store.keep(house.new())
 
 
+@ON_A_FILE
 async def test_a_full_database_refuses_all_and_keeps_nothing_of_it(house: House) -> None:
     await house.store.keep(house.new("H-0"))
-    before = counts(house.path)
-    connection = house.store._writer._connection
+    before = counts(house.file)
+    connection = house.store._writer._engine.connection
     pages = connection.execute("PRAGMA page_count").fetchone()[0]
     connection.execute(f"PRAGMA max_page_count = {pages}")
     news = [house.new(f"H-{n}") for n in range(40)]
     kept = await asyncio.gather(*map(house.store.keep, news), return_exceptions=True)
     assert all(isinstance(one, Unavailable) and one.retry_after_s > 0 for one in kept)
-    assert counts(house.path) == before
+    assert counts(house.file) == before
     connection.execute("PRAGMA max_page_count = 1000000")
     await asyncio.gather(*map(house.store.keep, news))
     assert rows_of(house.path, "screen") == 41
@@ -123,10 +124,11 @@ def no_file_grows_beyond(size: int) -> Iterator[None]:
         resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
 
 
+@ON_A_FILE
 async def test_a_full_disk_refuses_all_and_the_service_recovers(house: House) -> None:
     await house.store.keep(house.new("H-0"))
-    before = counts(house.path)
-    log = house.path.with_name(house.path.name + "-wal")
+    before = counts(house.file)
+    log = house.file.with_name(house.file.name + "-wal")
     with no_file_grows_beyond(log.stat().st_size):
         with pytest.raises(Unavailable):
             await house.store.check_writable()
@@ -136,7 +138,7 @@ async def test_a_full_disk_refuses_all_and_the_service_recovers(house: House) ->
         entry = house.new()
         assert await house.store.screen(house.by.org, entry.screen_id) is None
     assert all(isinstance(one, Unavailable) for one in kept)
-    assert counts(house.path) == before
+    assert counts(house.file) == before
     await house.store.check_writable()
     await house.store.keep(house.new("H-1"))
     report = verify_audit(house.path)
@@ -144,15 +146,16 @@ async def test_a_full_disk_refuses_all_and_the_service_recovers(house: House) ->
     assert rows_of(house.path, "screen") == 2
 
 
+@ON_A_FILE
 async def test_a_database_locked_for_long_refuses_and_for_a_moment_waits(
     house: House, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(writer, "_BUSY_WAIT_MS", 100)
-    with closing(sqlite3.connect(house.path, isolation_level=None)) as other:
+    monkeypatch.setattr(engine, "BUSY_WAIT_MS", 100)
+    with closing(sqlite3.connect(house.file, isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")
         with pytest.raises(Unavailable):
             await house.store.keep(house.new())
-        monkeypatch.setattr(writer, "_BUSY_WAIT_MS", 5000)
+        monkeypatch.setattr(engine, "BUSY_WAIT_MS", 5000)
         waiting = asyncio.create_task(house.store.keep(house.new()))
         await asyncio.sleep(0.05)
         assert not waiting.done()
@@ -161,11 +164,12 @@ async def test_a_database_locked_for_long_refuses_and_for_a_moment_waits(
     assert rows_of(house.path, "screen") == 1
 
 
+@ON_A_FILE
 async def test_the_loop_goes_on_while_the_database_is_locked(
     house: House, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(writer, "_BUSY_WAIT_MS", 400)
-    with closing(sqlite3.connect(house.path, isolation_level=None)) as other:
+    monkeypatch.setattr(engine, "BUSY_WAIT_MS", 400)
+    with closing(sqlite3.connect(house.file, isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")
         waiting = asyncio.create_task(house.store.keep(house.new()))
         turns = 0
@@ -203,8 +207,8 @@ class SlowDisk:
 async def test_on_a_slow_disk_those_who_wait_share_a_commit_and_the_loop_goes_on(
     house: House, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    slow = SlowDisk(house.store._writer._connection, 0.2)
-    monkeypatch.setattr(house.store._writer, "_connection", slow)
+    slow = SlowDisk(house.store._writer._engine.connection, 0.2)
+    monkeypatch.setattr(house.store._writer._engine, "connection", slow)
     waiting = [asyncio.create_task(house.store.keep(house.new(f"H-{n}"))) for n in range(60)]
     turns = 0
     while not all(each.done() for each in waiting):

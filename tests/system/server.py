@@ -9,9 +9,13 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from tempfile import gettempdir
 
 import httpx
 from msgspec import Struct
+
+from service.storage.place import Place
+from service.storage.place import Server as Postgres
 
 START_SECONDS = 60.0
 STOP_SECONDS = 30.0
@@ -35,7 +39,7 @@ class Server(Struct):
         return self.process.wait(STOP_SECONDS)
 
 
-def command(database: Path, *words: str, **more: str) -> subprocess.CompletedProcess[str]:
+def command(database: Place, *words: str, **more: str) -> subprocess.CompletedProcess[str]:
     """``stanchion`` with ``words`` on this database."""
     return subprocess.run(
         [sys.executable, "-m", "service", *words],
@@ -47,13 +51,19 @@ def command(database: Path, *words: str, **more: str) -> subprocess.CompletedPro
     )
 
 
-def environment(database: Path, **more: str) -> dict[str, str]:
+def environment(database: Place, **more: str) -> dict[str, str]:
     """This process's environment without settings of its own."""
+    if isinstance(database, Postgres):
+        place = {"STANCHION_POSTGRES": database.write}
+        if database.read is not None:
+            place["STANCHION_POSTGRES_READ"] = database.read
+    else:
+        place = {"STANCHION_DATABASE": str(database)}
     kept = {name: value for name, value in os.environ.items() if not name.startswith("STANCHION_")}
-    return {**kept, "STANCHION_DATABASE": str(database), **more}
+    return {**kept, **place, **more}
 
 
-def key_for(database: Path) -> str:
+def key_for(database: Place) -> str:
     """A new key, of a new organisation where there is none."""
     if not command(database, "org", "list").stdout:
         made = command(database, "org", "create", "Harbour")
@@ -64,10 +74,10 @@ def key_for(database: Path) -> str:
 
 
 @contextmanager
-def serving(database: Path, key: str | None = None, **more: str) -> Iterator[Server]:
+def serving(database: Place, key: str | None = None, **more: str) -> Iterator[Server]:
     """A server on ``database`` with ``more`` settings, ready; ended at the end."""
     key = key or key_for(database)
-    log = database.with_suffix(".log")
+    log = log_of(database)
     with log.open("w", encoding="utf-8") as written:
         process = subprocess.Popen(
             [sys.executable, "-m", "service", "serve", "--port", "0"],
@@ -88,6 +98,13 @@ def serving(database: Path, key: str | None = None, **more: str) -> Iterator[Ser
         process.wait(STOP_SECONDS)
         if process.stdout is not None:
             process.stdout.close()
+
+
+def log_of(database: Place) -> Path:
+    """Where the server that was started last on ``database`` writes its log."""
+    if isinstance(database, Path):
+        return database.with_suffix(".log")
+    return Path(gettempdir()) / f"stanchion-{hash(database):x}.log"
 
 
 def _base(process: subprocess.Popen[str], log: Path) -> str:

@@ -12,9 +12,11 @@ from typing import Any
 import httpx
 import pytest
 
+from service.storage.place import Place
 from service.storage.verify import verify_audit
 from tests.house.tree import ROOT
 from tests.storage.made import rows_of
+from tests.storage.servers import database
 from tests.system.server import Server, serving
 
 BODY: dict[str, Any] = json.loads(
@@ -24,9 +26,19 @@ CLIENTS = 8
 READS = 25
 
 
+@pytest.fixture(params=["a file", "PostgreSQL", "PostgreSQL, three processes"])
+def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Place]:
+    if request.param == "a file":
+        yield tmp_path / "record.db"
+        return
+    with database() as server:
+        yield server
+
+
 @pytest.fixture
-def server(tmp_path: Path) -> Iterator[Server]:
-    with serving(tmp_path / "record.db") as running:
+def server(request: pytest.FixtureRequest, place: Place) -> Iterator[Server]:
+    workers = "3" if "three" in request.node.callspec.id else "1"
+    with serving(place, STANCHION_WORKERS=workers) as running:
         yield running
 
 
@@ -53,7 +65,7 @@ def _at_once(server: Server, ask: Callable[[httpx.Client, int], Any]) -> list[An
         return list(pool.map(one, range(CLIENTS)))
 
 
-def test_eight_clients_with_one_key_make_one_record(server: Server, tmp_path: Path) -> None:
+def test_eight_clients_with_one_key_make_one_record(server: Server, place: Place) -> None:
     body, key = _screen(), {"Idempotency-Key": "one-key"}
     answers = _at_once(server, lambda client, _: client.post("/v1/screens", json=body, headers=key))
     assert {answer.status_code for answer in answers} == {201}
@@ -61,23 +73,23 @@ def test_eight_clients_with_one_key_make_one_record(server: Server, tmp_path: Pa
     assert len({answer.content for answer in answers}) == 1
     replays = Counter(answer.headers.get("idempotency-replayed") for answer in answers)
     assert replays == {None: 1, "true": CLIENTS - 1}
-    assert rows_of(tmp_path / "record.db", "screen") == 1
+    assert rows_of(place, "screen") == 1
 
 
-def test_of_eight_writers_with_one_etag_one_wins(server: Server, tmp_path: Path) -> None:
+def test_of_eight_writers_with_one_etag_one_wins(server: Server, place: Place) -> None:
     body = _screen()
     first = server.client.post("/v1/screens", json=body)
-    place, tag = first.headers["location"], first.headers["etag"]
+    where, tag = first.headers["location"], first.headers["etag"]
 
     def correct(client: httpx.Client, number: int) -> int:
         changed = body | {"correction_reason": f"by writer {number}"}
-        return client.put(place, json=changed, headers={"If-Match": tag}).status_code
+        return client.put(where, json=changed, headers={"If-Match": tag}).status_code
 
     assert Counter(_at_once(server, correct)) == {200: 1, 412: CLIENTS - 1}
-    assert rows_of(tmp_path / "record.db", "screen") == 2
+    assert rows_of(place, "screen") == 2
 
 
-def test_readers_see_whole_plans_while_others_write(server: Server, tmp_path: Path) -> None:
+def test_readers_see_whole_plans_while_others_write(server: Server, place: Place) -> None:
     first = server.client.post("/v1/screens", json=_screen()).json()
     current = f"/v1/patients/{first['screen']['patient_id']}/plan"
 
@@ -96,5 +108,5 @@ def test_readers_see_whole_plans_while_others_write(server: Server, tmp_path: Pa
     assert len(made) == READS * CLIENTS // 2
     assert server.client.get(current).json()["id"] in made
     assert server.stop() == 0
-    assert verify_audit(tmp_path / "record.db").sound
-    assert rows_of(tmp_path / "record.db", "plan") == len(made) + 1
+    assert verify_audit(place).sound
+    assert rows_of(place, "plan") == len(made) + 1

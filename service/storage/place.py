@@ -1,0 +1,30 @@
+"""Where is the record: in a file, or on a PostgreSQL server?"""
+
+from importlib import import_module
+from pathlib import Path
+from typing import TypeAlias
+
+from msgspec import Struct
+
+
+class Server(Struct, frozen=True):
+    """``write``: the libpq address of the role that writes. ``read``: of the one that only reads,
+    held to one organisation at a time by the server itself; without it, the first one reads too.
+    """
+
+    write: str
+    read: str | None = None
+
+    def __str__(self) -> str:
+        """Fit to be shown: no name and no password."""
+        named = import_module("psycopg.conninfo").conninfo_to_dict(self.write)
+        host = ":".join(str(named[part]) for part in ("host", "port") if part in named)
+        return f"postgresql://{'/'.join(part for part in (host, named.get('dbname', '')) if part)}"
+
+
+Place: TypeAlias = Path | Server
+
+
+def exists(place: Place) -> bool:
+    """Whether there is a file; of a server only a connection tells."""
+    return isinstance(place, Server) or place.exists()

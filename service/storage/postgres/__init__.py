@@ -1,0 +1,1 @@
+"""How is the record kept on a PostgreSQL server?"""
