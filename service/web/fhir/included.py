@@ -22,14 +22,11 @@ async def included_with(search: Search, matches: tuple[tuple[Unit, Any], ...]) -
 
 
 async def _patients(search: Search, matches: tuple[tuple[Unit, Any], ...]) -> list[Any]:
-    """Of each patient that a subject names."""
-    names = dict.fromkeys(
-        str(one.subject.reference).rpartition("/")[2]
-        for _, one in matches
-        if getattr(one, "subject", None) is not None
-    )
+    """Of each patient that something was found of, wherever its subject leads."""
     found = []
-    for name in names:
+    for name in dict.fromkeys(unit.patient for unit, _ in matches):
+        if name is None:
+            continue
         instance = await FIND["Patient"](search.house, search.call, name, 1)
         if instance is not None:
             found.append(instance.versions[0])
