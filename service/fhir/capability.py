@@ -133,7 +133,8 @@ def capability_of(
     rest = Rest(
         mode="server",
         documentation=(
-            f"A page has 50 entries where _count is not given. {_most()} Unknown parameters are"
+            f"A page has 50 entries where _count is not given, 20 of CarePlan. {_most()} Unknown"
+            " parameters are"
             " left out and told, or refused with Prefer: handling=strict. Send business"
             " identifiers by POST _search. Nothing is ever deleted."
         ),

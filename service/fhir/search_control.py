@@ -9,6 +9,7 @@ from service.fhir.base_facts import base_elements
 from service.fhir.search_parameters import INCLUDES, PARAMETERS, REV_INCLUDES
 
 DEFAULT_COUNT = 50
+DEFAULT_OF: Mapping[str, int] = {"CarePlan": 20}
 MOST = 200
 MOST_OF: Mapping[str, int] = {"Observation": 500, "CarePlan": 50, "Provenance": 50}
 """A page never has more entries than this; a screen has some thirty Observations, and a
@@ -62,7 +63,7 @@ def most_of(kind: str) -> int:
 
 def control_of(kind: str, said: Mapping[str, tuple[str, ...]], refuse: "Refuse") -> Control:
     """``said``: the values of each control parameter. What cannot be is told to ``refuse``."""
-    found: dict[str, Any] = {"count": min(DEFAULT_COUNT, most_of(kind))}
+    found: dict[str, Any] = {"count": DEFAULT_OF.get(kind, DEFAULT_COUNT)}
     for name, values in said.items():
         if len(values) > 1 and name not in ("_include", "_revinclude"):
             refuse(name, "Say it once.")

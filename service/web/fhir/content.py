@@ -4,7 +4,7 @@
 406, and a body in any other form 415.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from email.utils import format_datetime, parsedate_to_datetime
 from typing import Any
@@ -28,10 +28,15 @@ _MOST_PARAMETERS = 100
 
 def accepted(request: Ask) -> None:
     """Raises NotAcceptable where JSON is not wanted, before anything is done."""
-    named = [value for name, value in parameters_of(request) if name == "_format"]
-    if not named:
+    said = parameters_of(request)
+    if all(name != "_format" for name, _ in said):
         form_of(request.headers.get("accept"), BOTH)
-    for value in named:
+    json_wanted(said)
+
+
+def json_wanted(said: Iterable[tuple[str, str]]) -> None:
+    """Raises NotAcceptable where ``_format`` names another form."""
+    for value in (value for name, value in said if name == "_format"):
         media, *rest = (part.strip().lower() for part in value.replace(" ", "+", 1).split(";"))
         if media not in JSON_FORMATS or not _spoken(rest):
             raise NotAcceptable("FHIR is given as JSON only: _format=json.")

@@ -65,6 +65,7 @@ async def _query(request: Ask, house: House, call: Call, kind: str) -> Query:
     said = content.parameters_of(request)
     if request.method == "POST":
         said += content.read_parameters(await content.form_body_of(request))
+        content.json_wanted(said)
     strict = "handling=strict" in request.headers.get("prefer", "").replace(" ", "").lower()
     zone = await _zone(house, call)
     return read_query(kind, said, house.site.base, zone, strict=strict)
