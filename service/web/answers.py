@@ -35,8 +35,8 @@ _PROBLEM_HEADERS = {
     503: ("Retry-After",),
     429: ("Retry-After",),
 }
-_ALWAYS = (400, 406, 500)
-_WITH_KEY = (401, 403, 503)
+_ALWAYS = (400, 406, 414, 431, 500, 504)
+_WITH_KEY = (401, 403, 429, 503)
 
 RESPONSES: dict[str, Any] = {}
 
