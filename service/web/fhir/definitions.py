@@ -19,7 +19,7 @@ from service.fhir.definitions.find import (
     matching,
 )
 from service.fhir.resources import Link
-from service.web import etag
+from service.web import etag, reply
 from service.web.fhir.content import PREFIX, accepted, answer, parameters_of
 from service.web.house import Ask, house_of
 from service.web.refusals import BadRequest
@@ -38,9 +38,9 @@ async def read_definition(request: Ask) -> Response[bytes]:
     found = definition(site, kind, request.path_params["id"])
     if found is None:
         raise NotFound(f"No such {kind}.")
-    headers = {"ETag": _tag(site.book.ref.digest, site.base), "Cache-Control": "private, no-cache"}
+    headers = {"ETag": _tag(site.book.ref.digest, site.base), "Cache-Control": reply.PRIVATE}
     if etag.unchanged(request.headers.get("if-none-match"), headers["ETag"].removeprefix("W/")):
-        return Response(b"", status_code=304, headers=headers)
+        return Response(b"", status_code=304, headers={**headers, "Vary": reply.VARY})
     return answer(request, found, headers=headers)
 
 

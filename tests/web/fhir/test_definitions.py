@@ -66,6 +66,7 @@ async def test_who_holds_a_definition_already_gets_304(running: World) -> None:
     tag = first.headers["etag"]
     again = await running.client.get(f"{BASE}/CodeSystem/method", headers={"If-None-Match": tag})
     assert (again.status_code, again.content) == (304, b"")
+    assert again.headers["vary"] == first.headers["vary"]
     other = await running.client.get(f"{BASE}/CodeSystem/method", headers={"If-None-Match": '"x"'})
     assert other.status_code == 200
 
