@@ -127,7 +127,6 @@ def on_failure(request: Ask, error: Exception) -> Response[bytes]:
 _ROUTER_SAYS = {
     404: "No such address. The document at /openapi.json lists all.",
     405: "The header Allow lists the methods this address takes.",
-    413: "A body may have 1 MiB at most.",
 }
 
 
