@@ -18,7 +18,6 @@ from service.domain.value import Identifier, ShortWord, Words
 from service.web.house import Ask, house_of
 from service.web.refusals import BadRequest, TooSlow, Unsupported
 
-MOST_BYTES = 1024 * 1024
 T = TypeVar("T")
 
 
