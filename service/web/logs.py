@@ -9,6 +9,7 @@ import logging
 import sys
 import traceback
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from typing import Any, BinaryIO
 
 import msgspec
@@ -74,7 +75,9 @@ def writer(form: str, level: str, stream: BinaryIO) -> Write:
 
     def write(line: Line) -> None:
         text = render(logger, "info", stamp(logger, "info", {"level": "info", **line}))
-        logger.info(text if isinstance(text, bytes) else text.encode())
+        # nobody who reads the log may stop the service by going away
+        with suppress(OSError):
+            logger.info(text if isinstance(text, bytes) else text.encode())
 
     return write
 

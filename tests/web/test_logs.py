@@ -89,6 +89,14 @@ def test_the_line_leaves_as_json_or_as_text_and_not_at_all_above_info() -> None:
     silent({})
 
 
+def test_a_log_that_nobody_takes_any_more_stops_nothing() -> None:
+    class Gone(io.BytesIO):
+        def write(self, _data: object) -> int:
+            raise BrokenPipeError
+
+    writer("json", "info", Gone())({"event": "request"})
+
+
 @pytest.mark.usefixtures("untouched")
 def test_every_logger_writes_one_form_and_an_error_its_kind_and_place_without_its_words(
     monkeypatch: pytest.MonkeyPatch,
