@@ -16,6 +16,7 @@ from msgspec import Struct
 from service.domain.json_text import pointer
 from service.domain.problem import Fault
 from service.fhir.base_facts import MANY, ElementFacts, known_types, type_facts
+from service.fhir.read_shapes import in_calendar
 
 IGNORED_EXTENSIONS = frozenset(
     f"http://hl7.org/fhir/StructureDefinition/{name}"
@@ -32,6 +33,7 @@ _NUMBERS: dict[str, Callable[[Any], bool]] = {
     "unsignedInt": lambda raw: type(raw) is int and raw >= 0,
     "decimal": lambda raw: type(raw) is int or (type(raw) is Decimal and raw.is_finite()),
 }
+_MOMENTS = ("date", "dateTime", "instant")
 _REFUSED = {
     "modifierExtension": ("form.modifier", "No modifier extension is known here."),
     "contained": ("form.contained", "Contained resources are not read here."),
@@ -97,7 +99,9 @@ def _value_faults(value: Any, kind: str, place: str) -> Iterator[Fault]:
 def _fits(value: Any, kind: str) -> bool:
     if kind in _NUMBERS:
         return _NUMBERS[kind](value)
-    return isinstance(value, str) and value != "" and bool(_pattern(kind).fullmatch(value))
+    if not isinstance(value, str) or value == "" or not _pattern(kind).fullmatch(value):
+        return False
+    return kind not in _MOMENTS or in_calendar(value)
 
 
 def _extension_faults(value: Any, place: str, known: frozenset[str]) -> Iterator[Fault]:

@@ -4,6 +4,7 @@ Structs of what form tools send. What does not fit may still be good R4: then th
 looked at one by one (:mod:`service.fhir.read_elements`).
 """
 
+from datetime import date
 from decimal import Decimal
 from typing import Annotated, Any
 
@@ -13,6 +14,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 _DAY = r"[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])"
 _CLOCK = r"([01][0-9]|2[0-3]):[0-5][0-9]:[0-5][0-9](\.[0-9]+)?"
 _ZONE = r"(Z|[+-](0[0-9]|1[0-3]):[0-5][0-9]|[+-]14:00)"
+_DAY_LONG = len("2026-03-04")
 Text = Annotated[str, Meta(min_length=1)]
 Uri = Annotated[str, Meta(pattern=r"^\S+$")]
 Code = Annotated[str, Meta(pattern=r"^\S+$")]
@@ -100,7 +102,19 @@ def is_common(raw: Any) -> bool:
     """Whether ``raw`` is a QuestionnaireResponse of the common form: every element known and
     of its type, nothing null, no extension. An answer may still hold two values, or none."""
     try:
-        msgspec.convert(raw, _Response, strict=True)
+        # a Decimal told as a text is none: without naming the type it would be read as one
+        response = msgspec.convert(raw, _Response, strict=True, builtin_types=(Decimal,))
     except msgspec.ValidationError:
+        return False
+    return in_calendar(response.authored)
+
+
+def in_calendar(moment: str) -> bool:
+    """Whether the day of a date or a time, if it names one, is a day."""
+    if len(moment) < _DAY_LONG:
+        return True
+    try:
+        date.fromisoformat(moment[:_DAY_LONG])
+    except ValueError:
         return False
     return True
