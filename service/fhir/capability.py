@@ -129,20 +129,8 @@ def capability_of(
 ) -> CapabilityStatement:
     """``system``: the interactions with no type; ``operations``: those called at the base."""
     served = tuple([_served(site, one) for one in registered])
+    rest = _rest(site, served, system, operations, security)
     told = [f"{one.type}: {', '.join(each.code for each in one.interaction)}" for one in served]
-    rest = Rest(
-        mode="server",
-        documentation=(
-            f"A page has 50 entries where _count is not given, 20 of CarePlan. {_most()} Unknown"
-            " parameters are"
-            " left out and told, or refused with Prefer: handling=strict. Send business"
-            " identifiers by POST _search. Nothing is ever deleted."
-        ),
-        security=security,
-        resource=served,
-        interaction=tuple([Interaction(code) for code in system]),
-        operation=tuple([_operation(site, name) for name in operations]),
-    )
     return CapabilityStatement(
         id="stanchion",
         text=narrative(bullets(_ABOUT, told)),
@@ -162,6 +150,28 @@ def capability_of(
         fhir_version="4.0.1",
         format=("application/fhir+json", "json"),
         rest=(rest,),
+    )
+
+
+def _rest(
+    site: Site,
+    served: tuple[Served, ...],
+    system: tuple[str, ...],
+    operations: tuple[str, ...],
+    security: Any,
+) -> Rest:
+    return Rest(
+        mode="server",
+        documentation=(
+            f"A page has 50 entries where _count is not given, 20 of CarePlan. {_most()} Unknown"
+            " parameters are"
+            " left out and told, or refused with Prefer: handling=strict. Send business"
+            " identifiers by POST _search. Nothing is ever deleted."
+        ),
+        security=security,
+        resource=served,
+        interaction=tuple([Interaction(code) for code in system]),
+        operation=tuple([_operation(site, name) for name in operations]),
     )
 
 

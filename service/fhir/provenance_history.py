@@ -11,7 +11,7 @@ from service.application.plan_history import PlanVersion, plan_versions
 from service.application.ports import KeptScreen
 from service.domain.record import Answer
 from service.fhir.care_plan import care_plan_of
-from service.fhir.finding_history import Findings
+from service.fhir.finding_history import Findings, findings_of
 from service.fhir.provenance import provenance_of
 from service.fhir.resources import Observation, Provenance
 from service.fhir.site import Site
@@ -35,7 +35,9 @@ def provenances_of(
 
 
 def newest_provenance(site: Site, history: tuple[KeptScreen, ...], now: datetime) -> Provenance:
-    return provenances_of(site, history, now)[0]
+    findings = findings_of(site, [answer_now(kept, now) for kept in history])
+    *_, newest = _within(history[-1], None, now)
+    return _made(site, answer_now(history[-1], now), newest, findings.newest())
 
 
 def _within(kept: KeptScreen, until: datetime | None, now: datetime) -> Iterator[PlanVersion]:

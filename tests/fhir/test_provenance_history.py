@@ -70,6 +70,7 @@ def test_its_targets_are_the_versions_that_stood_then() -> None:
     first = kept(1, 0, "final", (CREATED, 0), (SUPERSEDED, 5), current=False)
     second = kept(2, 5, "amended", (CREATED, 5))
     newest, before = provenances_of(SITE, (first, second), NOW)
+    assert newest == newest_provenance(SITE, (first, second), NOW)
     findings = {str(one.reference).rpartition("/")[2] for one in newest.target[1:]}
     assert findings == {"1"}
     assert newest.entity[0].what.reference != before.entity[0].what.reference

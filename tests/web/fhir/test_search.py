@@ -1,5 +1,4 @@
-"""Is a search answered with exactly what it asks for, page by page, and with links that tell no
-identifier?"""
+"""Is a search answered with exactly what it asks for, and with links that tell no identifier?"""
 
 import sqlite3
 from contextlib import closing
