@@ -10,7 +10,14 @@ from packaging.utils import canonicalize_name
 
 PIN = re.compile(r"^(?P<name>[A-Za-z0-9][A-Za-z0-9._-]*)==(?P<version>[^\s;\\]+)")
 HASH = re.compile(r"^\s+--hash=sha256:[0-9a-f]{64}( \\)?$")
-FILES = ("requirements.txt", "requirements-dev.txt", "requirements-fhir.txt")
+FILES = (
+    "requirements.txt",
+    "requirements-postgres.txt",
+    "requirements-dev.txt",
+    "requirements-fhir.txt",
+)
+RUN = FILES[:2]
+"""What an installed service is made of: on a file; on PostgreSQL."""
 
 
 def faults(root: Path) -> list[str]:
@@ -20,7 +27,9 @@ def faults(root: Path) -> list[str]:
     run = [*project["project"]["dependencies"], *group(groups, "build")]
     run += project["build-system"]["requires"]
     said = [fault for name in FILES for fault in _form(root / name)]
+    second = project["project"].get("optional-dependencies", {}).get("postgres", [])
     said += _missing(run, root / "requirements.txt")
+    said += _missing([*run, *second], root / "requirements-postgres.txt")
     said += _missing([*run, *group(groups, "dev")], root / "requirements-dev.txt")
     return said + _apart(root)
 
@@ -53,8 +62,9 @@ def _apart(root: Path) -> list[str]:
     """What is run must be what is tested."""
     tested = pins(root / "requirements-dev.txt")
     return [
-        f"requirements.txt: {name}=={version} is run, {tested.get(name)} is tested"
-        for name, version in pins(root / "requirements.txt").items()
+        f"{lock}: {name}=={version} is run, {tested.get(name)} is tested"
+        for lock in RUN
+        for name, version in pins(root / lock).items()
         if tested.get(name) != version
     ]
 

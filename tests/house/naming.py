@@ -20,6 +20,7 @@ TOP = {
     "LICENSE",
     "pyproject.toml",
     "requirements.txt",
+    "requirements-postgres.txt",
     "requirements-dev.txt",
     "requirements-fhir.txt",
     "service",

@@ -48,7 +48,7 @@ def test_a_library_that_the_bill_lacks_is_found(told: dict[str, object]) -> None
 def test_the_tasks_take_the_lock_and_do_not_pass_what_nobody_could_be_asked_about() -> None:
     tasks = PROJECT["tool"]["poe"]["tasks"]
     audit, sbom = tasks["audit"]["cmd"], tasks["sbom"]["sequence"][-1]["cmd"]
-    for wanted in ("--strict", "--require-hashes", "--disable-pip", "requirements.txt"):
+    for wanted in ("--strict", "--require-hashes", "--disable-pip", "requirements-postgres.txt"):
         assert wanted in audit
     for wanted in ("cyclonedx-py requirements requirements.txt", "dist/sbom.json"):
         assert wanted in sbom
