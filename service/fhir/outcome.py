@@ -82,6 +82,12 @@ _BY_RULE = {
     "bundle.too_many": "too-costly",
     "bundle.patient_alone": "business-rule",
     "bundle.same_resource": "conflict",
+    "bundle.conflict": "conflict",
+    "bundle.stale": "conflict",
+    "bundle.key_reused": "conflict",
+    "bundle.not_found": "not-found",
+    "bundle.unresolved": "not-found",
+    "bundle.version_missing": "required",
 }
 _BY_ROOM = {
     "shape": "value",

@@ -70,6 +70,23 @@ def test_every_fault_is_an_issue_with_its_place_kind_rule_and_words() -> None:
 
 
 @pytest.mark.parametrize(
+    ("rule", "code"),
+    [
+        ("bundle.stale", "conflict"),
+        ("bundle.conflict", "conflict"),
+        ("bundle.key_reused", "conflict"),
+        ("bundle.not_found", "not-found"),
+        ("bundle.unresolved", "not-found"),
+        ("bundle.version_missing", "required"),
+        ("bundle.full_url", "structure"),
+    ],
+)
+def test_a_fault_in_an_entry_is_of_the_kind_that_it_is_alone(rule: str, code: str) -> None:
+    (issue,) = outcome_of(Refused("No.", (Fault("/Bundle/entry/0", rule, "No."),))).issue
+    assert issue.code == code
+
+
+@pytest.mark.parametrize(
     ("pointer", "expression"),
     [
         ("", ""),
