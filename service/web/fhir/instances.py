@@ -11,9 +11,8 @@ from service.application.ports import KeptScreen, Standing
 from service.application.search_ports import FoundPlan
 from service.application.search_records import plan_behind, roots_of, screen_versions, told_of
 from service.application.service import Call
-from service.application.standing import LISTED, standings
+from service.application.standing import LISTED, LOOKED_BACK, looked_up
 from service.application.told_whole import family_of
-from service.domain.problem import NotFound
 from service.domain.record import PatientRecord
 from service.fhir.care_plan import care_plan_of
 from service.fhir.finding_history import findings_of
@@ -35,12 +34,11 @@ Wholes = Callable[[Site, Standing], tuple[Any, ...]]
 
 class Instance(Struct, frozen=True):
     """``versions``: newest first, of which ``most`` at most are told. ``patient``: whose it is.
-    ``is_current``: it is the plan that holds now. ``noted``: the reading is noted already."""
+    ``is_current``: it is the plan that holds now."""
 
     versions: tuple[Any, ...]
     patient: str | None = None
     is_current: bool = False
-    noted: bool = False
 
 
 Find = Callable[[House, Call, str, int], Awaitable[Instance | None]]
@@ -127,12 +125,9 @@ def _whole(kinds: tuple[str, ...], wholes: Wholes) -> Find:
         whose = patient_of_kind(name, kinds)
         if whose is None:
             return None
-        try:
-            found = await standings(house.service, call, whose[0], min(most, LISTED))
-        except NotFound:
-            return None
+        found = await looked_up(house.service, call, whose[0], min(most, LISTED), LOOKED_BACK)
         told = [one for stood in found for one in wholes(house.site, stood) if one.id == name]
-        return Instance(tuple(told), whose[0], noted=True) if told else None
+        return Instance(tuple(told), whose[0]) if told else None
 
     return find
 

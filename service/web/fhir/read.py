@@ -55,6 +55,6 @@ async def found_instance(request: Ask, call: Call, kind: str, what: str, most: i
     if found.is_current and what == "read":
         entry = call.entry(action, "ok", found.patient, name)
         await note_reading_of_current(house.service, entry)
-    elif not found.noted:
+    else:
         await noted(house.service, call, action, [found.patient], name)
     return found

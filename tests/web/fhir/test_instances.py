@@ -62,7 +62,6 @@ async def test_what_is_told_of_a_patient_as_a_whole_has_the_patients_id(desk: De
         found = await FIND[kind](desk.house, desk.call, f"{patient}-{name}", 100)
         assert found is not None
         assert found.patient == patient
-        assert found.noted
         assert await FIND[kind](desk.house, desk.call, f"{NOWHERE}-{name}", 1) is None
 
 

@@ -145,3 +145,17 @@ async def test_what_cannot_be_is_refused_with_the_name_of_its_parameter(running:
     ):
         outcome = await get(running, f"/Observation?{query}", 400)
         assert faults(outcome) == [("value", f"http.{name}")], query
+
+
+async def test_what_is_found_is_what_is_read_when_a_plan_has_run_out_too(running: World) -> None:
+    first, _, _ = await two_people(running)
+    patient = first["screen"]["patient_id"]
+    kinds = ("CarePlan", "Goal", "Flag", "Task", "Provenance", "Patient", "Observation")
+    for days in (0, 30):
+        running.clock.pass_time(timedelta(days=days))
+        for kind in kinds:
+            by = "_id" if kind == "Patient" else "patient"
+            for one in (await found(running, f"/{kind}?{by}={patient}"))[:4]:
+                assert await get(running, f"/{kind}/{one['id']}") == one
+    (task,) = await found(running, f"/Task?patient={patient}")
+    assert task["priority"] == "urgent"
