@@ -46,9 +46,9 @@ def person_of(raw: Document, place: str) -> tuple[Person, list[Fault]]:
     for name, value in (("birth_date", raw.get("birthDate")), ("sex", raw.get("gender"))):
         if isinstance(value, str):
             facts[name] = value
-    name = next(_names(raw.get("name")), None)
-    if name:
-        facts["name"] = name
+    called = next(_names(raw.get("name")), None)
+    if called:
+        facts["name"] = called
     return Person(known, facts, place), faults
 
 

@@ -141,7 +141,7 @@ class _Look:
         held = self._held
         if held is not None and held.plan.plan.id == plan:
             return replace(held, plan=replace(held.plan, events=plan_events(events)))
-        named = {"org": self._patient.org, "id": plan}
+        named: dict[str, Any] = {"org": self._patient.org, "id": plan}
         row = PlanRow(*self._connection.execute(sql.PLAN, named).fetchone())
         named = {"org": row.org, "id": row.screen, "version": row.screen_version}
         screen = ScreenRow(*self._connection.execute(sql.SCREEN_VERSION, named).fetchone())

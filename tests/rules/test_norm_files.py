@@ -88,7 +88,8 @@ def test_a_value_is_published_only_where_its_source_was_seen() -> None:
 
 def test_two_cuts_for_people_of_one_age_are_refused() -> None:
     def cut(first: int, last: int, **more: str) -> dict[str, Any]:
-        return RULE["cuts"][0] | {"age_from": first, "age_to": last} | more
+        one: dict[str, Any] = RULE["cuts"][0]
+        return one | {"age_from": first, "age_to": last} | more
 
     def rule(*cuts: dict[str, Any]) -> dict[str, Any]:
         return RULE | {"cuts": cuts, "no_norm": "No norm for this person."}
