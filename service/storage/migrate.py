@@ -6,7 +6,7 @@ from contextlib import closing
 
 from service.storage.place import Place, Server
 
-HEAD = "0004"
+HEAD = "0005"
 """The newest migration. Kept here so that a start on a current database needs no alembic."""
 
 _BUSY_MS = 10_000

@@ -21,6 +21,7 @@ from sqlalchemy import (
 from sqlmodel import SQLModel
 
 from service.storage import tables
+from service.storage.audit_queries import audits
 from service.storage.erase_queries import erasures, unseen
 from service.storage.search_queries import searches
 
@@ -237,12 +238,9 @@ def _lists() -> dict[str, Any]:
         "outbox_waiting": select(func.count(), func.min(_OUTBOX.c.id)).where(
             _OUTBOX.c.done.is_(None)
         ),
-        "audit_trail": select(_AUDIT).order_by(_AUDIT.c.org, _AUDIT.c.chain, _AUDIT.c.seq),
-        "audit_entry": select(_AUDIT).where(*_is(_AUDIT, "org", "chain", "seq")),
-        "audit_seals": select(_SEAL).order_by(_SEAL.c.org, _SEAL.c.n),
     }
 
 
 def reads() -> dict[str, Any]:
     """Every statement that only reads."""
-    return _points() | _lists() | searches() | unseen()
+    return _points() | _lists() | searches() | unseen() | audits()

@@ -3,9 +3,19 @@
 Written by service.storage.generate from the tables; change those, not this file.
 """
 
+AUDIT_DOWN = """\
+SELECT audit.org, audit.chain, audit.seq, audit.at, audit.body, audit.digest FROM audit WHERE
+audit.org = :org AND audit.at >= :low AND audit.at <= :high AND (audit.at, audit.chain,
+audit.seq) < (:after_at, :after_chain, :after_seq) ORDER BY audit.at DESC, audit.chain DESC,
+audit.seq DESC LIMIT :limit"""
+
 AUDIT_ENTRY = """\
 SELECT audit.org, audit.chain, audit.seq, audit.at, audit.body, audit.digest FROM audit WHERE
 audit.org = :org AND audit.chain = :chain AND audit.seq = :seq"""
+
+AUDIT_SEAL = """\
+SELECT audit_seal.org, audit_seal.n, audit_seal.at, audit_seal.body, audit_seal.digest FROM
+audit_seal WHERE audit_seal.org = :org AND audit_seal.n = :n"""
 
 AUDIT_SEALS = """\
 SELECT audit_seal.org, audit_seal.n, audit_seal.at, audit_seal.body, audit_seal.digest FROM
@@ -14,6 +24,12 @@ audit_seal ORDER BY audit_seal.org, audit_seal.n"""
 AUDIT_TRAIL = """\
 SELECT audit.org, audit.chain, audit.seq, audit.at, audit.body, audit.digest FROM audit ORDER BY
 audit.org, audit.chain, audit.seq"""
+
+AUDIT_UP = """\
+SELECT audit.org, audit.chain, audit.seq, audit.at, audit.body, audit.digest FROM audit WHERE
+audit.org = :org AND audit.at >= :low AND audit.at <= :high AND (audit.at, audit.chain,
+audit.seq) > (:after_at, :after_chain, :after_seq) ORDER BY audit.at ASC, audit.chain ASC,
+audit.seq ASC LIMIT :limit"""
 
 CHAIN_HEAD = """\
 SELECT audit.org, audit.chain, audit.seq, audit.at, audit.body, audit.digest FROM audit WHERE

@@ -181,7 +181,7 @@ class Idempotency(SQLModel, table=True):
 
 
 class Audit(SQLModel, table=True):
-    __table_args__: ClassVar[Any] = (_BY_KEY,)
+    __table_args__: ClassVar[Any] = (Index("audit_at", "org", "at", "chain", "seq"), _BY_KEY)
     org: str = _key()
     chain: int = _key(Integer)
     seq: int = _key(BigInteger)
