@@ -21,6 +21,7 @@ REASONS = {
     ("B405", "service/fhir/validate_narrative.py"): "used with entities refused before",
     ("B314", "service/fhir/validate_narrative.py"): "a document type, and so an entity, is refused",
     ("B608", "service/storage/backup.py"): "the table's name comes from the schema",
+    ("B608", "service/storage/transfer.py"): "the names of tables and columns are the schema's",
     (
         "B608",
         "service/storage/versions/v0004_when_a_plan_runs_out.py",

