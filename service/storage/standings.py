@@ -3,6 +3,7 @@
 import sqlite3
 from collections.abc import Iterator
 from datetime import datetime
+from typing import Any
 
 from msgspec.structs import replace
 
