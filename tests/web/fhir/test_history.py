@@ -1,6 +1,6 @@
 """Are all versions of a resource listed newest first, with what was done to make each?"""
 
-import pytest
+from datetime import timedelta
 
 from tests.fhir.validators import official_faults
 from tests.web.fhir.served import corrected, faults, get, link, withdrawn
@@ -54,12 +54,31 @@ async def test_a_history_is_paged(running: World) -> None:
     assert "entry" not in await get(running, f"{path}?_count=0")
 
 
-@pytest.mark.parametrize("query", ["_count=x", "_count=-1", "_count=1&_count=2", "_page=1.5"])
+@pytest.mark.parametrize(
+    "query",
+    ["_count=x", "_count=-1", "_count=1&_count=2", "_page=1.5", "_since=x", "_since=ge2026"],
+)
 async def test_a_page_that_cannot_be_is_refused_by_name(running: World, query: str) -> None:
     answer = await running.post(screen())
     path = f"/Observation/{answer['screen']['id']}-panel/_history?{query}"
     name = query.partition("=")[0]
     assert faults(await get(running, path, 400)) == [("value", f"http.{name}")]
+
+
+async def test_versions_since_a_time_are_listed_alone(running: World) -> None:
+    answer = await running.post(screen())
+    running.clock.pass_time(timedelta(minutes=5))
+    await withdrawn(running, answer)
+    path = f"/Observation/{answer['screen']['id']}-panel/_history"
+    for since, versions in (
+        ("2026-03-04T12:01:00Z", ["2"]),
+        ("2026-03-04T12:00:00Z", ["2", "1"]),
+        ("2026-03-05", []),
+    ):
+        bundle = await get(running, f"{path}?_since={since}")
+        assert [one["resource"]["meta"]["versionId"] for one in bundle.get("entry", [])] == versions
+        assert bundle["total"] == len(versions)
+        assert (await get(running, str(link(bundle, "self")))) == bundle
 
 
 async def test_what_is_not_there_has_no_history(running: World) -> None:
