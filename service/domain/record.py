@@ -71,7 +71,8 @@ class PlanEventKind(StrEnum):
 
 
 class PlanEvent(Struct, frozen=True):
-    """Something that happened to a plan; ``version`` counts from 1 (created)."""
+    """Something that happened to a plan; ``version`` counts from 1 (created). ``patient``: for
+    whom it counts, which is another one once two records were found to be one patient."""
 
     plan: str
     version: int
@@ -80,6 +81,7 @@ class PlanEvent(Struct, frozen=True):
     actor: str
     by_plan: str | None = None
     reason: str | None = None
+    patient: str | None = None
 
 
 class PatientRecord(Struct, frozen=True):

@@ -52,8 +52,7 @@ def bundle_of(
     record = answer.screen
     observations = observations_of(site, answer) if findings is None else findings
     whole = _whole(site, answer, standing)
-    patient = standing.patient.id if whole and standing else None
-    care_plan = care_plan_of(site, answer.plan, record, events, patient)
+    care_plan = care_plan_of(site, answer.plan, record, events)
     provenance = provenance_of(site, answer, care_plan, observations)
     resources: tuple[AnyResource, ...] = (
         patient_of(site, record, _own_family(record, standing)),

@@ -36,12 +36,11 @@ def care_plan_of(
     plan: Plan,
     record: ScreenRecord,
     events: tuple[PlanEvent, ...] = (),
-    patient: str | None = None,
 ) -> CarePlan:
     """The CarePlan of ``plan``, which rests on the screen ``record``.
 
-    ``events``: what happened to the plan so far; they date its version and say why it ended.
-    ``patient``: whose goals they are, where the screen's patient is one with another by now.
+    ``events``: what happened to the plan so far; they date its version, and say why it ended and
+    for whom it counts.
     """
     at = _local(record)
     headline = _headline(plan, events, at)
@@ -75,7 +74,7 @@ def care_plan_of(
         author=software_of(site, plan.rule_book),
         contributor=() if assessor is None else (assessor,),
         supporting_info=_supporting(plan),
-        goal=_goals(plan, patient or patient_id(record)),
+        goal=_goals(plan, _whose(events) or patient_id(record)),
         activity=tuple([activity_of(site, plan, move, period) for move in plan.moves]),
         note=tuple([Annotation(tidy(note)) for note in notes]),
     )
@@ -123,6 +122,10 @@ def _supporting(plan: Plan) -> tuple[Reference, ...]:
         Reference(reference=f"QuestionnaireResponse/{plan.screen_id}"),
         Reference(reference=f"Observation/{plan.screen_id}-panel"),
     )
+
+
+def _whose(events: tuple[PlanEvent, ...]) -> str | None:
+    return events[-1].patient if events else None
 
 
 def _goals(plan: Plan, patient: str) -> tuple[Reference, ...]:

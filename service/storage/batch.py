@@ -139,7 +139,7 @@ class Batch:
         self.put_patient(row)
         version = self._next_version(plan, kind)
         event = PlanEvent(
-            plan, version, kind, from_micros(happened), by.name, said.by_plan, said.reason
+            plan, version, kind, from_micros(happened), by.name, said.by_plan, said.reason, patient
         )
         self._events.setdefault(plan, []).append(event)
         self.add(

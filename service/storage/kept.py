@@ -98,6 +98,7 @@ def _event(event: PlanEventRow, words: EventDocument) -> PlanEvent:
         event.actor,
         words.by_plan,
         words.reason,
+        event.patient,
     )
 
 

@@ -198,8 +198,14 @@ def test_the_goals_are_named_while_the_plan_is_the_one_that_stands() -> None:
 
 
 def test_goals_are_those_of_the_patient_who_is_one_with_this_one_by_now() -> None:
-    made = care_plan_of(SITE, answer_to(HELPED).plan, answer_to(HELPED).screen, (), "stays")
-    assert made.goal[0].reference == "Goal/stays-goal-stage"
+    joined = PlanEvent(PLAN_ID, 2, PlanEventKind.RESTORED, RECORDED_AT, "ward key", patient="stays")
+    plan, record = answer_to(HELPED).plan, answer_to(HELPED).screen
+    before, after = (
+        care_plan_of(SITE, plan, record, events).goal[0].reference
+        for events in ((CREATED,), (CREATED, joined))
+    )
+    assert before == f"Goal/{PATIENT_ID}-goal-stage"
+    assert after == "Goal/stays-goal-stage"
 
 
 def test_a_plan_keeps_the_definitions_and_the_software_of_its_rule_book() -> None:

@@ -142,6 +142,10 @@ async def test_a_joined_record_leads_to_the_one_who_stays(running: World) -> Non
     told = again.json()["entry"]
     tasks = [one["resource"] for one in told if one["resource"]["resourceType"] == "Task"]
     assert [one["for"]["reference"] for one in tasks] == [f"Patient/{stays_id}"]
+    (plan,) = [one["resource"] for one in told if one["resource"]["resourceType"] == "CarePlan"]
+    goals = [one["resource"] for one in told if one["resource"]["resourceType"] == "Goal"]
+    assert [one["reference"] for one in plan["goal"]] == [f"Goal/{one['id']}" for one in goals]
+    assert (await running.client.get(f"/fhir/R4/CarePlan/{plan['id']}")).json() == plan
     native = await running.client.get(f"/v1/patients/{gone_id}")
     assert native.status_code == 301
 

@@ -8,8 +8,7 @@ from msgspec import Struct
 from service.application.answer import answer_now
 from service.application.plan_history import plan_versions
 from service.application.ports import KeptScreen, Standing
-from service.application.search_ports import FoundPlan
-from service.application.search_records import plan_behind, roots_of, screen_versions, told_of
+from service.application.search_records import plan_behind, screen_versions, told_of
 from service.application.service import Call
 from service.application.standing import LISTED, LOOKED_BACK, looked_up
 from service.application.told_whole import family_of
@@ -103,19 +102,9 @@ async def _care_plan(house: House, call: Call, name: str, most: int) -> Instance
     found = await plan_behind(house.service, call, name)
     if found is None:
         return None
-    newest, *earlier = plan_versions(found.plan, house.service.clock())[:most]
-    whose = await stands_for(house, call, found)
-    now = care_plan_of(house.site, newest.plan, found.record, newest.events, whose)
-    then = [care_plan_of(house.site, one.plan, found.record, one.events) for one in earlier]
-    return Instance((now, *then), found.plan.plan.patient_id, found.plan.is_current)
-
-
-async def stands_for(house: House, call: Call, found: FoundPlan) -> str | None:
-    """For whom a plan that holds now stands, who may have taken over the screen's patient."""
-    if not found.plan.is_current:
-        return None
-    roots = await roots_of(house.service, call, (found.plan.plan.patient_id,))
-    return roots[0] if roots else None
+    versions = plan_versions(found.plan, house.service.clock())[:most]
+    told = [care_plan_of(house.site, one.plan, found.record, one.events) for one in versions]
+    return Instance(tuple(told), found.plan.plan.patient_id, found.plan.is_current)
 
 
 def _whole(kinds: tuple[str, ...], wholes: Wholes) -> Find:

@@ -22,7 +22,7 @@ from service.fhir.finding_history import findings_of
 from service.fhir.provenance_history import newest_provenance
 from service.fhir.questionnaire_response import response_of
 from service.fhir.software import device_id
-from service.web.fhir.instances import FIND, WHOLES, patient_instance, stands_for
+from service.web.fhir.instances import FIND, WHOLES, patient_instance
 from service.web.fhir.search_look import Search, look_of
 from service.web.fhir.search_walk import Source, Unit
 from service.web.house import House
@@ -167,14 +167,13 @@ def _plans(search: Search) -> Source:
     async def take(after: str | None, limit: int) -> tuple[Unit, ...]:
         asked = replace(look, after=after, limit=limit)
         found = await found_plans(search.house.service, search.call, asked)
-        return tuple([await _plan_unit(search, one) for one in found])
+        return tuple([_plan_unit(search, one) for one in found])
 
     return take
 
 
-async def _plan_unit(search: Search, found: FoundPlan) -> Unit:
+def _plan_unit(search: Search, found: FoundPlan) -> Unit:
     plan = found.plan.plan
-    whose = await stands_for(search.house, search.call, found)
 
     def tell() -> tuple[Any, ...]:
         """The moves, which are most of it, are told of a plan that matches alone."""
@@ -182,7 +181,7 @@ async def _plan_unit(search: Search, found: FoundPlan) -> Unit:
         site, bare = search.house.site, replace(newest.plan, moves=())
         if not search.matching((care_plan_of(site, bare, found.record, newest.events),)):
             return ()
-        return (care_plan_of(site, newest.plan, found.record, newest.events, whose),)
+        return (care_plan_of(site, newest.plan, found.record, newest.events),)
 
     return Unit(
         begin=found.begin,
