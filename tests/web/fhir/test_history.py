@@ -54,15 +54,17 @@ async def test_a_history_is_paged(running: World) -> None:
     assert "entry" not in await get(running, f"{path}?_count=0")
 
 
-@pytest.mark.parametrize(
-    "query",
-    ["_count=x", "_count=-1", "_count=1&_count=2", "_page=1.5", "_since=x", "_since=ge2026"],
-)
-async def test_a_page_that_cannot_be_is_refused_by_name(running: World, query: str) -> None:
+REFUSED = (
+    "_count=x", "_count=-1", "_count=1&_count=2", "_page=1.5", "_since=x", "_since=ge2026",
+)  # fmt: skip
+
+
+async def test_a_page_that_cannot_be_is_refused_by_name(running: World) -> None:
     answer = await running.post(screen())
-    path = f"/Observation/{answer['screen']['id']}-panel/_history?{query}"
-    name = query.partition("=")[0]
-    assert faults(await get(running, path, 400)) == [("value", f"http.{name}")]
+    for query in REFUSED:
+        path = f"/Observation/{answer['screen']['id']}-panel/_history?{query}"
+        name = query.partition("=")[0]
+        assert faults(await get(running, path, 400)) == [("value", f"http.{name}")]
 
 
 async def test_versions_since_a_time_are_listed_alone(running: World) -> None:
