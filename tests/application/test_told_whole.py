@@ -8,6 +8,7 @@ from service.application.correct_screen import correct_screen
 from service.application.patients import merge_patients
 from service.application.standing import standing_now
 from service.application.told_whole import VERSIONS_READ, family_of, told_with, versions_of
+from service.application.withdraw_screen import withdraw_screen
 from service.domain.plan import PlanState
 from service.domain.problem import NotFound
 from service.domain.record import PlanEventKind
@@ -103,3 +104,14 @@ async def test_where_nothing_stands_the_plan_is_told_alone(house: House) -> None
     told = await told_with(house.service, house.call, elsewhere)
     assert told.standing is None
     assert [event.kind for event in told.events] == [PlanEventKind.CREATED]
+
+
+async def test_a_withdrawn_answer_is_told_with_the_screen_that_its_plan_rests_on(
+    house: House,
+) -> None:
+    answer = await house.recorded()
+    taken = await withdraw_screen(house.service, house.call, answer.screen.id, 1, "wrong person")
+    told = await told_with(house.service, house.call, taken)
+    assert told.standing is not None
+    assert told.standing.screen == answer.screen
+    assert [one.screen.version for one in told.history] == [1, 2]
