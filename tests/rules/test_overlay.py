@@ -3,6 +3,7 @@
 from decimal import Decimal
 
 import pytest
+from msgspec.structs import replace
 
 from service.domain.citation import Standing
 from service.domain.requirement import Limit
@@ -56,8 +57,8 @@ def test_what_is_stricter_or_a_default_may_be_set(parameter: str, value: str, un
         ("heavy_from_kg", "95", "kg", "is looser than the published 90.7"),
         ("helper_lift_limit_kg", "20", "kg", "looser"),
         ("kg_a_pound", "0.5", "kg", "may not be changed"),
-        ("odd_mass_above_kg", "250", "kg", "no bound for higher values"),
-        ("odd_mass_below_kg", "20", "kg", "no bound for lower values"),
+        ("odd_mass_above_kg", "350", "kg", "must not be above 300"),
+        ("odd_mass_below_kg", "20", "kg", "must not be below 25"),
         ("stand_10_s", "15", "min", "the unit is s, not min"),
         ("stand_10_s", "10.5", "s", "is finer than 10"),
         ("stand_10_s", "NaN", "s", "or no number"),
@@ -72,6 +73,17 @@ def test_what_is_looser_odd_or_unknown_is_refused_with_the_reason(
     told = refused(settings(parameter, value, unit))
     assert f"parameters.{parameter}" in told
     assert said in told
+
+
+@pytest.mark.parametrize(("value", "side"), [("150", "lower"), ("250", "higher")])
+def test_a_default_that_says_no_bound_may_not_be_set_at_all(value: str, side: str) -> None:
+    files = read_files(HERE)
+    group = files.parameter_groups["plausible"]
+    free = replace(group["odd_mass_above_kg"], lowest=None, highest=None)
+    groups = files.parameter_groups | {"plausible": group | {"odd_mass_above_kg": free}}
+    content = settings("odd_mass_above_kg", value, "kg").encode()
+    with pytest.raises(BadRuleBook, match=f"no bound for {side} values"):
+        with_overlay(replace(files, parameter_groups=groups), content, "ours.toml")
 
 
 def test_an_order_between_parameters_is_kept() -> None:
