@@ -6,7 +6,7 @@ from typing import Literal
 from service.application.ports import Family, Standing
 from service.application.search_ports import Screened
 from service.domain.plan import PlanState
-from service.domain.record import Answer, PlanEvent, ScreenRecord
+from service.domain.record import Answer, PlanEvent
 from service.fhir.axis_findings import axis_findings
 from service.fhir.care_plan import care_plan_of
 from service.fhir.flag import flags
@@ -42,12 +42,14 @@ def bundle_of(
     events: tuple[PlanEvent, ...] = (),
     findings: tuple[Observation, ...] | None = None,
     standing: Standing | None = None,
+    family: Family | None = None,
 ) -> Bundle:
     """The whole answer to a screen as a collection.
 
     ``events``: the plan's, in order. ``findings``: the Observations, each in its version; left
     out, a corrected screen shows every finding as amended. ``standing``: where the patient
     stands; what is told of the patient as a whole goes out while this plan is the one in question.
+    ``family``: with whom the screen's patient is one.
     """
     record = answer.screen
     observations = observations_of(site, answer) if findings is None else findings
@@ -55,14 +57,14 @@ def bundle_of(
     care_plan = care_plan_of(site, answer.plan, record, events)
     provenance = provenance_of(site, answer, care_plan, observations)
     resources: tuple[AnyResource, ...] = (
-        patient_of(site, record, _own_family(record, standing)),
+        patient_of(site, record, family),
         response_of(site, record),
         *observations,
         care_plan,
         *whole,
         provenance,
     )
-    latest = max(care_plan.meta.last_updated or record.recorded_at, record.recorded_at)
+    latest = max([one.meta.last_updated or record.recorded_at for one in resources])
     return Bundle(
         id=f"{record.id}-answer",
         meta=Meta(version_id=provenance.meta.version_id, last_updated=latest),
@@ -70,11 +72,6 @@ def bundle_of(
         timestamp=latest,
         entry=tuple([Entry(full_url=_address(site, one), resource=one) for one in resources]),
     )
-
-
-def _own_family(record: ScreenRecord, standing: Standing | None) -> Family | None:
-    family = None if standing is None else standing.family
-    return family if family is not None and family.patient == record.patient_id else None
 
 
 def _whole(site: Site, answer: Answer, standing: Standing | None) -> tuple[Goal | Flag | Task, ...]:

@@ -11,4 +11,4 @@ from service.fhir.site import Site
 def told_bundle(site: Site, answer: Answer, told: Told) -> Bundle:
     """The answer, each finding in the version of the screen that last changed it."""
     findings = findings_of(site, told.history).newest() if told.history else None
-    return bundle_of(site, answer, told.events, findings, told.standing)
+    return bundle_of(site, answer, told.events, findings, told.standing, told.family)

@@ -142,6 +142,8 @@ async def test_a_joined_record_leads_to_the_one_who_stays(running: World) -> Non
     told = again.json()["entry"]
     tasks = [one["resource"] for one in told if one["resource"]["resourceType"] == "Task"]
     assert [one["for"]["reference"] for one in tasks] == [f"Patient/{stays_id}"]
+    (person,) = [one["resource"] for one in told if one["resource"]["resourceType"] == "Patient"]
+    assert (await running.client.get(f"/fhir/R4/Patient/{gone_id}")).json() == person
     (plan,) = [one["resource"] for one in told if one["resource"]["resourceType"] == "CarePlan"]
     goals = [one["resource"] for one in told if one["resource"]["resourceType"] == "Goal"]
     assert [one["reference"] for one in plan["goal"]] == [f"Goal/{one['id']}" for one in goals]
