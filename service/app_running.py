@@ -1,8 +1,9 @@
 """What watches over the service, as the operator set it?"""
 
+import asyncio
 import logging
 import sys
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -26,6 +27,8 @@ if TYPE_CHECKING:
     from service.web.traces import Traces
 
 _LOG = logging.getLogger("stanchion.audit")
+_TELL_EVERY_S = 1.0
+_Step = Callable[[], Awaitable[None]]
 
 
 def limits_of(settings: Settings) -> Limits:
@@ -71,15 +74,18 @@ class Watching(Struct, frozen=True):
             self.traces.close()
 
 
-def watching_of(settings: Settings) -> Watching:
-    """Raises SettingsError where traces are switched on and their library is not installed."""
+def watching_of(settings: Settings, shared: Path | None = None) -> Watching:
+    """``shared``: where the processes of one service count together.
+
+    Raises SettingsError where traces are switched on and their library is not installed."""
+    metrics = Metrics(shared)
     if settings.traces is None:
-        return Watching(Metrics(), None)
+        return Watching(metrics, None)
     try:
         from service.web.traces import to_collector
     except ModuleNotFoundError as error:
         raise SettingsError("STANCHION_TRACES needs the extra `traces`: install it.") from error
-    return Watching(Metrics(), to_collector(settings.traces))
+    return Watching(metrics, to_collector(settings.traces))
 
 
 def running_of(
@@ -97,6 +103,31 @@ def running_of(
         origins=settings.cors_origins,
         queued=lambda: store.queued,
     )
+
+
+def life_of(store: Store, running: Running, watching: Watching) -> tuple[_Step, _Step]:
+    """What is to be done before the first request, and after the last."""
+    telling: list[asyncio.Task[None]] = []
+
+    async def start() -> None:
+        await store.start()
+        if running.metrics.shared is not None:
+            telling.append(asyncio.create_task(_keep_telling(running)))
+
+    async def close() -> None:
+        for task in telling:
+            task.cancel()
+        await store.close()
+        watching.close()
+
+    return start, close
+
+
+async def _keep_telling(running: Running) -> None:
+    """What is so in this process, each second: whichever process is asked tells it for all."""
+    while True:
+        running.metrics.stands(running=running.turnstile.inside, queue=running.queued())
+        await asyncio.sleep(_TELL_EVERY_S)
 
 
 def _checks(

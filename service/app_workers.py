@@ -2,10 +2,14 @@
 
 import logging
 import multiprocessing
+import os
 import signal
 import socket
+import threading
 import time
 from collections.abc import Callable
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from types import FrameType
 
 from msgspec.structs import replace
@@ -13,8 +17,9 @@ from msgspec.structs import replace
 from service.app_server import listen
 from service.settings import Settings
 
-Serve = Callable[[Settings, socket.socket], bool]
-"""Serves on a socket until told to stop; whether it had started."""
+Serve = Callable[[Settings, socket.socket, Path, int], bool]
+"""Serves on a socket until told to stop; whether it had started. It gets a folder that all share,
+and its own place among them, which is that of the one it takes the place of."""
 
 _LOG = logging.getLogger("stanchion.workers")
 _STOPS = (signal.SIGINT, signal.SIGTERM)
@@ -28,10 +33,15 @@ def serve_by_many(settings: Settings, serve_on: Serve, say: Callable[[str], None
 
     The children inherit the socket, so the system hands each connection to one that is free.
     """
+    with TemporaryDirectory(prefix="stanchion-numbers-") as folder:
+        return _serve(settings, serve_on, Path(folder), say)
+
+
+def _serve(settings: Settings, serve_on: Serve, folder: Path, say: Callable[[str], None]) -> bool:
     bound = listen(settings.host, settings.port)
     try:
         settings = replace(settings, port=bound.getsockname()[1])
-        crew = _Crew(settings, serve_on, bound)
+        crew = _Crew(settings, serve_on, bound, folder)
         for stop in _STOPS:
             signal.signal(stop, crew.stop)
         say(
@@ -44,25 +54,25 @@ def serve_by_many(settings: Settings, serve_on: Serve, say: Callable[[str], None
 
 
 class _Crew:
-    def __init__(self, settings: Settings, serve_on: Serve, bound: socket.socket) -> None:
-        self._settings = settings
-        self._serve_on = serve_on
-        self._bound = bound
+    def __init__(
+        self, settings: Settings, serve_on: Serve, bound: socket.socket, folder: Path
+    ) -> None:
+        self._serve = lambda place: serve_on(settings, bound, folder, place)
         # forked before anything is opened: no thread, loop or connection is shared
         self._make = multiprocessing.get_context("fork").Process
         self._stopping = False
-        self._hands = [self._new() for _ in range(settings.workers)]
+        self._hands = [self._new(place) for place in range(settings.workers)]
 
     def stop(self, _number: int, _frame: FrameType | None) -> None:
         self._stopping = True
 
     def watch(self) -> bool:
         while not self._stopping:
-            for at, hand in enumerate(self._hands):
+            for place, hand in enumerate(self._hands):
                 if not hand.is_alive():
                     _LOG.error("A serving process ended (%s); another starts.", hand.exitcode)
                     time.sleep(_PAUSE_S)
-                    self._hands[at] = self._new()
+                    self._hands[place] = self._new(place)
             time.sleep(_LOOK_EVERY_S)
         for hand in self._hands:
             hand.terminate()
@@ -71,8 +81,8 @@ class _Crew:
         # who was told to stop before it had begun has nothing to end
         return all(hand.exitcode in (0, -signal.SIGTERM) for hand in self._hands)
 
-    def _new(self) -> "multiprocessing.process.BaseProcess":
-        hand = self._make(target=_work, args=(self._settings, self._serve_on, self._bound))
+    def _new(self, place: int) -> "multiprocessing.process.BaseProcess":
+        hand = self._make(target=_work, args=(self._serve, place))
         # nobody is told to stop between the fork and the moment it listens to that
         signal.pthread_sigmask(signal.SIG_BLOCK, _STOPS)
         try:
@@ -82,8 +92,17 @@ class _Crew:
         return hand
 
 
-def _work(settings: Settings, serve_on: Serve, bound: socket.socket) -> None:
+def _work(serve: Callable[[int], bool], place: int) -> None:
     for stop in _STOPS:
         signal.signal(stop, signal.SIG_DFL)
     signal.pthread_sigmask(signal.SIG_UNBLOCK, _STOPS)
-    raise SystemExit(0 if serve_on(settings, bound) else 1)
+    threading.Thread(target=_end_with, args=(os.getppid(),), daemon=True).start()
+    raise SystemExit(0 if serve(place) else 1)
+
+
+def _end_with(watching: int) -> None:
+    """Who watched is gone without a word: nobody would start another, or tell this one to stop,
+    and the address would stay taken."""
+    while os.getppid() == watching:
+        time.sleep(_PAUSE_S)
+    os.kill(os.getpid(), signal.SIGTERM)

@@ -4,8 +4,9 @@ Labels come from closed lists: the templates of addresses, known methods, status
 rule book, names of checks. Nothing that a client sent is ever a label.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
-from typing import Any
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any, Literal
 
 from prometheus_client import (
     CollectorRegistry,
@@ -15,10 +16,9 @@ from prometheus_client import (
     disable_created_metrics,
     generate_latest,
 )
-from prometheus_client.metrics_core import CounterMetricFamily
-from prometheus_client.registry import Collector
 
 from service import __version__
+from service.web.metrics_shared import whole
 
 MEDIA = "text/plain; version=0.0.4; charset=utf-8"
 NO_ROUTE = "none"
@@ -30,17 +30,24 @@ _SECONDS = (0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5
 _BATCHES = (1, 2, 4, 8, 16, 32, 64, 128)
 
 
+_OfMany = Literal["sum", "mostrecent"]
+_LAST: _OfMany = "mostrecent"
+
+
 class Metrics:
     """Every number of one service. Fulfils ``storage.watch.Watch``. ``refused``: how many
-    credentials were refused, by a reason of a closed list; read when asked."""
+    credentials were refused, by a reason of a closed list; read in ``stands``. ``shared``: where
+    the processes of one service count, once ``metrics_shared.share`` was called."""
 
-    def __init__(self) -> None:
+    def __init__(self, shared: Path | None = None) -> None:
         self.registry = CollectorRegistry()
+        self.shared = shared
         self.refused: Mapping[str, int] = {}
+        self._refused_told: dict[str, int] = {}
         self._of_route: dict[tuple[str, str, int], tuple[Any, Any]] = {}
         self._requests = self._counter("requests", "Answers.", "method", "route", "status")
         self._seconds = self._histogram("request_seconds", "Head to answer.", _SECONDS, "route")
-        self._running = self._gauge("requests_running", "Requests being answered.")
+        self._running = self._gauge("requests_running", "Requests being answered.", "sum")
         self._limited = self._counter("limited", "Requests refused by a limit.", "status")
         self._screens = self._counter("screens", "Screens kept.")
         self._planned = self._counter(
@@ -49,22 +56,24 @@ class Metrics:
         self._lapsed = self._counter("plans_lapsed", "Plans whose time was told to be over.")
         self._batch = self._histogram("commit_batch_size", "Writes in a commit.", _BATCHES)
         self._commit = self._histogram("commit_seconds", "Time of a commit.", _SECONDS)
-        self._queue = self._gauge("write_queue_depth", "Writes that wait.")
+        self._queue = self._gauge("write_queue_depth", "Writes that wait.", "sum")
         self._unaudited = self._counter(
             "audit_failures", "Reads answered whose audit entry is in the log only."
         )
+        self._refused = self._counter("credentials_refused", "Credentials refused.", "reason")
         self._outbox = self._gauge("outbox_depth", "Entries undelivered.")
         self._age = self._gauge("outbox_age_seconds", "Age of the oldest of them.")
         self._disk = self._gauge("disk_free_bytes", "Free where the record is.")
-        self._check = self._gauge("check", "1 good, 0.5 a warning, 0 failing.", "check")
-        self._gauge("release", "Always 1.", "version").labels(__version__).set(1)
-        self.registry.register(_Refused(self))
+        self._check = self._gauge("check", "1 good, 0.5 a warning, 0 failing.", _LAST, "check")
+        self._gauge("release", "Always 1.", _LAST, "version").labels(__version__).set(1)
 
     def _counter(self, name: str, text: str, *labels: str) -> Counter:
         return Counter(f"stanchion_{name}", text, labels, registry=self.registry)
 
-    def _gauge(self, name: str, text: str, *labels: str) -> Gauge:
-        return Gauge(f"stanchion_{name}", text, labels, registry=self.registry)
+    def _gauge(self, name: str, text: str, of_many: _OfMany = _LAST, *labels: str) -> Gauge:
+        """``of_many``: what several processes set is added up, or the last of it holds."""
+        name = f"stanchion_{name}"
+        return Gauge(name, text, labels, registry=self.registry, multiprocess_mode=of_many)
 
     def _histogram(
         self, name: str, text: str, buckets: tuple[float, ...], *labels: str
@@ -105,6 +114,9 @@ class Metrics:
         """What is so at the moment of asking."""
         self._running.set(running)
         self._queue.set(queue)
+        for reason, count in self.refused.items():
+            self._refused.labels(reason).inc(count - self._refused_told.get(reason, 0))
+            self._refused_told[reason] = count
 
     def outbox(self, depth: int, age_seconds: float) -> None:
         self._outbox.set(depth)
@@ -118,17 +130,4 @@ class Metrics:
 
     def text(self) -> bytes:
         """Everything, in the text form that Prometheus reads."""
-        return generate_latest(self.registry)
-
-
-class _Refused(Collector):
-    def __init__(self, metrics: Metrics) -> None:
-        self._metrics = metrics
-
-    def collect(self) -> Iterator[CounterMetricFamily]:
-        told = CounterMetricFamily(
-            "stanchion_credentials_refused", "Credentials refused.", labels=("reason",)
-        )
-        for reason, count in sorted(self._metrics.refused.items()):
-            told.add_metric((reason,), count)
-        yield told
+        return generate_latest(self.registry) if self.shared is None else whole(self.shared)

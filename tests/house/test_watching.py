@@ -18,6 +18,7 @@ def samples() -> dict[str, set[str]]:
     metrics.planned([("stand_aid", "bed_to_chair")])
     metrics.checked("disk", 1.0)
     metrics.refused = {"expired": 1}
+    metrics.stands(running=0, queue=0)
     return {
         sample.name: set(sample.labels)
         for family in metrics.registry.collect()

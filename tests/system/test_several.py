@@ -15,7 +15,7 @@ from service.storage.place import Place
 from service.storage.verify import verify_audit
 from tests.storage.made import rows_of
 from tests.storage.servers import database
-from tests.system.server import Server, command, serving
+from tests.system.server import Server, command, key_for, serving
 from tests.system.test_together import _screen
 
 WORKERS = 3
@@ -112,3 +112,30 @@ def test_a_record_moves_from_a_file_to_a_server_and_answers_the_same(
     with serving(place, key) as server:
         assert [server.client.get(path).content for path in paths] == before
     assert command(place, "move", str(file)).returncode == 2
+
+
+def test_the_numbers_are_those_of_all_processes_whichever_is_asked(place: Place) -> None:
+    with serving(place, STANCHION_WORKERS=str(WORKERS)) as server:
+        for number in range(12):
+            with httpx.Client(base_url=server.base) as client:
+                headers = {"Authorization": f"Bearer {server.key}"}
+                body = _screen(f"N-{number}")
+                assert client.post("/v1/screens", json=body, headers=headers).status_code == 201
+        os.kill(_hands(server)[0], signal.SIGKILL)
+        told = []
+        for _ in range(6):
+            with httpx.Client(base_url=server.base, timeout=20) as client:
+                told.append(client.get("/metrics").text)
+    for text in told:
+        assert "stanchion_screens_total 12.0" in text
+        assert 'stanchion_requests_total{method="POST",route="/v1/screens",status="201"} 12' in text
+        assert 'stanchion_check{check="database"} 1.0' in text
+
+
+def test_what_stops_each_process_stops_them_all_at_the_start(place: Place, tmp_path: Path) -> None:
+    (tmp_path / "ours.toml").write_text("no = 'rule'", encoding="utf-8")
+    overlay = {"STANCHION_RULES_OVERLAY": str(tmp_path / "ours.toml")}
+    key_for(place)
+    refused = command(place, "serve", "--workers", "2", "--port", "0", **overlay)
+    assert (refused.returncode, refused.stdout) == (3, "")
+    assert "ours.toml" in refused.stderr and "Traceback" not in refused.stderr

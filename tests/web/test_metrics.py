@@ -53,7 +53,9 @@ def test_refusals_failures_and_checks_are_counted() -> None:
     metrics = Metrics()
     counts = {"expired": 3}
     metrics.refused = counts
+    metrics.stands(running=0, queue=0)
     counts["unknown"] = 1
+    metrics.stands(running=0, queue=0)
     metrics.limited(429)
     metrics.unaudited()
     metrics.checked("disk", 0.5)
