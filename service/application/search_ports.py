@@ -7,6 +7,7 @@ from typing import Protocol
 from msgspec import Struct
 
 from service.application.ports import KeptPlan, KeptScreen
+from service.application.trail_ports import Trail
 from service.domain.profile import Profile
 from service.domain.record import Page, PatientRecord, ScreenRecord, ScreenStatus
 from service.domain.score import TestScore
@@ -71,7 +72,7 @@ class Told(Struct, frozen=True):
     status: ScreenStatus
 
 
-class Searches(Protocol):
+class Searches(Trail, Protocol):
     """Reads that give much at once. Each names the organisation and sees no other."""
 
     async def find_screens(self, org: str, look: Look) -> tuple[FoundScreen, ...]: ...

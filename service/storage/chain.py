@@ -40,6 +40,16 @@ def chain_start(org: str, chain: int) -> Head:
     return Head(0, hashlib.sha256(f"{org}|{chain}".encode()).digest())
 
 
+def furthest(mine: dict[str, Head], found: dict[str, Head]) -> dict[str, Head]:
+    """By organisation, the heads that chains go on from. Where the record has lost, or has
+    otherwise, what this process knows that it wrote, a chain goes on as if it were there: so the
+    loss shows."""
+    ahead = {
+        org: head for org, head in mine.items() if org not in found or head.seq >= found[org].seq
+    }
+    return found | ahead
+
+
 def entry_body(entry: AuditEntry) -> bytes:
     """Canonical JSON of who did what to whose data, with what outcome, in which request."""
     return canonical(

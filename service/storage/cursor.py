@@ -10,6 +10,7 @@ from service.domain.problem import Fault, Refused
 
 _KEY = msgspec.json.Decoder(tuple[int, str], strict=True)
 _PLACE = msgspec.json.Decoder(tuple[int, str, int], strict=True)
+_TRAIL = msgspec.json.Decoder(tuple[int, int, int], strict=True)
 _LONGEST = 200
 
 _MOST = 2**62
@@ -28,6 +29,11 @@ def word_of(value: int, row_id: str, version: int) -> str:
     return _word((value, row_id, version))
 
 
+def trail_word(at: int, chain: int, seq: int) -> str:
+    """An opaque word that names an entry of the audit trail."""
+    return _word((at, chain, seq))
+
+
 def read_cursor(cursor: str) -> tuple[int, str]:
     """The value and id in a cursor. Raises Refused where it is none of ours."""
     value, row_id = _read(cursor, _KEY)
@@ -42,6 +48,16 @@ def read_place(cursor: str) -> tuple[int, str, int]:
     return value, row_id, version
 
 
+def read_trail_place(cursor: str) -> tuple[int, int, int]:
+    """The time, chain and number in a cursor. Raises Refused where it is none of ours."""
+    if len(cursor) > _LONGEST:
+        raise _not_ours()
+    at, chain, seq = _decoded(cursor, _TRAIL)
+    if not (-_MOST <= at <= _MOST and 0 <= chain <= _MOST and 0 <= seq <= _MOST):
+        raise _not_ours()
+    return at, chain, seq
+
+
 def _word(parts: tuple[int | str, ...]) -> str:
     return base64.urlsafe_b64encode(msgspec.json.encode(parts)).decode().rstrip("=")
 
@@ -49,15 +65,22 @@ def _word(parts: tuple[int | str, ...]) -> str:
 def _read(cursor: str, decoder: msgspec.json.Decoder[Any]) -> Any:
     if len(cursor) > _LONGEST:
         raise _not_ours()
+    parts = _decoded(cursor, decoder)
     try:
-        padded = cursor.encode("ascii") + b"=" * (-len(cursor) % 4)
-        parts = decoder.decode(base64.b64decode(padded, altchars=b"-_", validate=True))
         parts[1].encode()
-    except (msgspec.MsgspecError, binascii.Error, ValueError) as error:
+    except ValueError as error:
         raise _not_ours() from error
     if not -_MOST <= parts[0] <= _MOST:
         raise _not_ours()
     return parts
+
+
+def _decoded(cursor: str, decoder: msgspec.json.Decoder[Any]) -> Any:
+    try:
+        padded = cursor.encode("ascii") + b"=" * (-len(cursor) % 4)
+        return decoder.decode(base64.b64decode(padded, altchars=b"-_", validate=True))
+    except (msgspec.MsgspecError, binascii.Error, ValueError) as error:
+        raise _not_ours() from error
 
 
 def _not_ours() -> Refused:

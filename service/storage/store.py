@@ -42,6 +42,7 @@ from service.storage.reader import Reader
 from service.storage.search_store import SearchStore
 from service.storage.standings import read_family, read_standings
 from service.storage.times import to_micros
+from service.storage.trail_store import TrailStore
 from service.storage.upkeep import Upkeep
 from service.storage.watch import Unwatched, Watch
 from service.storage.well_store import WellStore
@@ -72,7 +73,7 @@ def _opened(place: Place) -> tuple[Engine, Reader]:
     return SqliteEngine(writing(place)), Reader(place)
 
 
-class Store(SearchStore, WellStore):
+class Store(SearchStore, TrailStore, WellStore):
     """Implements ``application.ports.Records``; ``start`` before the first call, ``close`` last."""
 
     def __init__(

@@ -1,13 +1,14 @@
 """Was the audit trail changed by anyone but the service?
 
-Chains are computed anew and held against the seals in the file and, where given, against
-seals kept elsewhere: only those show that chains and seals were both rewritten.
+Chains are computed anew and held against the seals in the record and, where given, against
+seals kept elsewhere: only those show that chains and seals were both rewritten, or both gone.
+A trail is read row by row and is never in memory as a whole.
 """
 
 import sqlite3
 from collections.abc import Iterable, Iterator
 from itertools import groupby
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import msgspec
 from msgspec import Struct
@@ -16,13 +17,16 @@ from service.storage import statements_sqlite as sql
 from service.storage.chain import Head, chain_start, digest_of, read_seal
 from service.storage.connection import short_read
 from service.storage.place import Place
-from service.storage.rows import AuditRow, AuditSealRow
+from service.storage.rows import AuditRow, AuditSealRow, OrganisationRow
 
 R = TypeVar("R")
 
+MOST_FAULTS = 1000
+"""So many faults are told; the others are counted."""
+
 
 class AuditFault(Struct, frozen=True):
-    """``kind``: gap, edited, cut, seal_gap, seal_edited or seal_missing."""
+    """``kind``: gap, edited, cut, missing, seal_gap, seal_edited or seal_missing."""
 
     org: str
     kind: str
@@ -40,9 +44,12 @@ class HeldSeal(Struct, frozen=True):
 
 
 class AuditReport(Struct, frozen=True):
+    """``more``: faults beyond those that are told."""
+
     entries: int
     seals: int
     faults: tuple[AuditFault, ...]
+    more: int = 0
 
     @property
     def sound(self) -> bool:
@@ -50,18 +57,41 @@ class AuditReport(Struct, frozen=True):
 
 
 def verify_audit(path: Place, held: Iterable[HeldSeal] = ()) -> AuditReport:
-    """Every entry and seal of the file, in one state of it."""
-    counts = {"entries": 0, "seals": 0}
-    faults: list[AuditFault] = []
+    """Every entry and seal of the record, in one state of it."""
+    counts = {"entries": 0, "seals": 0, "more": 0}
+    told: list[AuditFault] = []
     with short_read(path) as connection:
-        rows = (AuditRow(*row) for row in connection.execute(sql.AUDIT_TRAIL))
-        for (org, chain), entries in groupby(rows, key=lambda row: (row.org, row.chain)):
-            faults += _of_chain(org, chain, _counted(entries, counts, "entries"))
-        seals = (AuditSealRow(*row) for row in connection.execute(sql.AUDIT_SEALS).fetchall())
-        for org, sealed in groupby(seals, key=lambda row: row.org):
-            faults += _of_seals(connection, org, _counted(sealed, counts, "seals"))
-        faults += _of_held(connection, held)
-    return AuditReport(counts["entries"], counts["seals"], tuple(faults))
+        for fault in _faults(connection, held, counts):
+            if len(told) < MOST_FAULTS:
+                told.append(fault)
+            else:
+                counts["more"] += 1
+    return AuditReport(counts["entries"], counts["seals"], tuple(told), counts["more"])
+
+
+def _faults(
+    connection: Any, held: Iterable[HeldSeal], counts: dict[str, int]
+) -> Iterator[AuditFault]:
+    begun: set[str] = set()
+    rows = (AuditRow(*row) for row in _stream(connection, sql.AUDIT_TRAIL))
+    for (org, chain), entries in groupby(rows, key=lambda row: (row.org, row.chain)):
+        begun.add(org)
+        yield from _of_chain(org, chain, _counted(entries, counts, "entries"))
+    for found in connection.execute(sql.ORGANISATIONS).fetchall():
+        org = OrganisationRow(*found).org
+        if org not in begun:
+            text = "Nothing is in the trail, which begins when the organisation is made."
+            yield AuditFault(org, "missing", text)
+    seals = (AuditSealRow(*row) for row in _stream(connection, sql.AUDIT_SEALS))
+    for org, sealed in groupby(seals, key=lambda row: row.org):
+        yield from _of_seals(connection, org, _counted(sealed, counts, "seals"))
+    yield from _of_held(connection, held)
+
+
+def _stream(connection: Any, statement: str) -> Iterable[tuple[Any, ...]]:
+    """Rows as they come: of a server by a cursor there, of a file as they are asked for."""
+    rows: Iterable[tuple[Any, ...]] = getattr(connection, "stream", connection.execute)(statement)
+    return rows
 
 
 def _counted(rows: Iterable[R], counts: dict[str, int], name: str) -> Iterator[R]:
@@ -126,15 +156,12 @@ def _heads_stand(connection: sqlite3.Connection, seal: AuditSealRow) -> Iterator
 
 
 def _of_held(connection: sqlite3.Connection, held: Iterable[HeldSeal]) -> Iterator[AuditFault]:
-    there = {
-        (row.org, row.n): row.digest.hex()
-        for row in (AuditSealRow(*row) for row in connection.execute(sql.AUDIT_SEALS))
-    }
     for seal in held:
-        digest = there.get((seal.org, seal.n))
-        if digest is None:
-            text = f"Seal {seal.n}, which is held elsewhere, is not in the file."
+        named = {"org": seal.org, "n": seal.n}
+        row = connection.execute(sql.AUDIT_SEAL, named).fetchone()
+        if row is None:
+            text = f"Seal {seal.n}, which is held elsewhere, is not in the record."
             yield AuditFault(seal.org, "seal_missing", text)
-        elif digest != seal.digest:
+        elif AuditSealRow(*row).digest.hex() != seal.digest:
             text = f"Seal {seal.n} is not the one that is held elsewhere."
             yield AuditFault(seal.org, "seal_edited", text)

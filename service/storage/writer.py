@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 from service.application.ports import Clock, NewId
 from service.domain.problem import Conflict, Unavailable
 from service.storage.batch import Batch
-from service.storage.chain import Head
+from service.storage.chain import Head, furthest
 from service.storage.engine import Engine, Orgs
 from service.storage.times import to_micros
 from service.storage.watch import Unwatched, Watch
@@ -149,7 +149,8 @@ class Writer:
             worked, seconds = await self._on_the_loop(work, waiting, orgs)
         else:
             worked, seconds = await self._in_thread(self._whole, work, waiting, orgs)
-        done, self._heads, self._last = worked
+        done, heads, self._last = worked
+        self._heads |= heads
         self._watch.committed(len(done), seconds)
         return done
 
@@ -182,7 +183,7 @@ class Writer:
 
     def _worked(self, work: _Work, waiting: list[_Waiting], orgs: Orgs) -> _Worked:
         heads, newest = self._engine.heads(orgs)
-        known = self._heads if self._engine.alone else heads
+        known = self._heads if self._engine.alone else furthest(self._heads, heads)
         at = max(to_micros(self._clock()), self._last + 1, newest + 1)
         done, heads = work(waiting, known, at)
         return done, heads, at

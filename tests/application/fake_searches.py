@@ -5,10 +5,13 @@ from itertools import islice
 
 from service.application.ports import KeptScreen
 from service.application.search_ports import By, FoundPlan, FoundScreen, Look, Screened, Told
+from service.application.trail_ports import Noted, Stretch, TrailLook
 from service.domain.record import Page, PatientRecord, ScreenRecord
 from tests.application.tables import Tables, page_of
 
 _ANY_TIME = (datetime.min.replace(tzinfo=UTC), datetime.max.replace(tzinfo=UTC))
+_BEGIN = datetime(2026, 3, 4, tzinfo=UTC)
+_STRETCH = 2
 _Key = tuple[datetime, str, int]
 
 
@@ -83,6 +86,50 @@ class FakeSearches:
 
     async def time_zone(self, org: str) -> str:
         return "Europe/Dublin" if org == "org-1" else "UTC"
+
+    async def trail_stretch(self, org: str, look: TrailLook) -> Stretch:
+        """Two entries at a time, so that a stretch may hold none that is wanted."""
+        listed = [self._noted(seq) for seq in range(1, len(self._tables.entries) + 1)]
+        listed = [
+            one
+            for one, entry in zip(listed, self._tables.entries, strict=True)
+            if entry.principal.org == org
+        ]
+        if look.newest_first:
+            listed.reverse()
+        begin = int(look.after or 0)
+        end = begin + _STRETCH
+        found = [one for one in listed[begin:end] if look.wanted(one)]
+        if len(found) > look.limit:
+            found, end = found[: look.limit], listed.index(found[look.limit - 1]) + 1
+        return Stretch(tuple(found), str(end) if end < len(listed) else None)
+
+    async def trail_entry(self, org: str, chain: int, seq: int) -> Noted | None:
+        entries = self._tables.entries
+        there = chain == 1 and 0 < seq <= len(entries) and entries[seq - 1].principal.org == org
+        return self._noted(seq) if there else None
+
+    async def same_patient(self, org: str, patient: str) -> tuple[str, ...]:
+        if (org, patient) not in self._tables.patients:
+            return (patient,)
+        root = self._tables.root(org, patient).id
+        known = [one for of, one in self._tables.patients if of == org]
+        return tuple(one for one in known if self._tables.root(org, one).id == root)
+
+    def _noted(self, seq: int) -> Noted:
+        entry = self._tables.entries[seq - 1]
+        return Noted(
+            chain=1,
+            seq=seq,
+            at=_BEGIN + timedelta(minutes=seq),
+            action=entry.action,
+            credential=entry.principal.credential,
+            name=entry.principal.name,
+            outcome=entry.outcome,
+            request_id=entry.request_id,
+            patient=entry.patient,
+            target=entry.target,
+        )
 
     def _wanted(self, org: str, record: ScreenRecord, look: Look) -> bool:
         root = self._tables.root(org, record.patient_id).id

@@ -2,7 +2,15 @@
 
 from service.application.ports import AuditEntry
 from service.domain.record import Principal
-from service.storage.chain import Head, chain_start, entry_body, next_entry, next_seal, read_seal
+from service.storage.chain import (
+    Head,
+    chain_start,
+    entry_body,
+    furthest,
+    next_entry,
+    next_seal,
+    read_seal,
+)
 
 
 def test_an_entry_is_canonical_json() -> None:
@@ -34,3 +42,27 @@ def test_a_seal_is_made_once_for_the_same_heads() -> None:
     later = next_seal("o", seal, heads | {1: Head(8, b"\x03")}, 10)
     assert later is not None
     assert (later.n, read_seal(later.body).previous) == (2, seal.digest.hex())
+
+
+def test_a_chain_goes_on_from_what_this_process_wrote_where_the_record_is_behind_or_differs() -> (
+    None
+):
+    mine = {
+        "cut": Head(5, b"a"),
+        "edited": Head(5, b"a"),
+        "grown": Head(5, b"a"),
+        "gone": Head(1, b"a"),
+    }
+    found = {
+        "cut": Head(4, b"b"),
+        "edited": Head(5, b"b"),
+        "grown": Head(6, b"b"),
+        "new": Head(1, b"b"),
+    }
+    assert furthest(mine, found) == {
+        "cut": Head(5, b"a"),
+        "edited": Head(5, b"a"),
+        "grown": Head(6, b"b"),
+        "gone": Head(1, b"a"),
+        "new": Head(1, b"b"),
+    }

@@ -1,9 +1,16 @@
 """Are the seals found in whatever was kept elsewhere?"""
 
 import json
+import logging
+from collections.abc import Iterator
+
+import pytest
 
 from service.storage.held_seals import held_seals
+from service.storage.rows import AuditSealRow
+from service.storage.seal import _tell
 from service.storage.verify import HeldSeal
+from service.web.logs import configure
 
 ONE = {"org": "o-1", "n": 1, "at": 5, "digest": "ab"}
 TWO = {"org": "o-1", "n": 2, "at": 6, "digest": "cd"}
@@ -29,3 +36,26 @@ def test_seals_are_read_from_log_lines_that_are_json_themselves() -> None:
 def test_a_seal_told_twice_is_one_and_other_text_is_none() -> None:
     assert held_seals(json.dumps(ONE) * 2) == SEALS[:1]
     assert held_seals('{"org": "o-1"} nothing {here}') == ()
+
+
+@pytest.fixture
+def root() -> Iterator[None]:
+    """What a test makes of the log is undone."""
+    logger = logging.getLogger()
+    handlers, level = logger.handlers[:], logger.level
+    yield
+    logger.handlers[:] = handlers
+    logger.setLevel(level)
+
+
+@pytest.mark.usefixtures("root")
+@pytest.mark.parametrize("form", ["json", "text"])
+def test_seals_are_read_as_the_service_itself_writes_them(
+    form: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    configure(form, "info")
+    rows = [
+        AuditSealRow("o-1", n, 4 + n, b"{}", bytes.fromhex(d)) for n, d in ((1, "ab"), (2, "cd"))
+    ]
+    _tell(rows)
+    assert held_seals(capsys.readouterr().err) == SEALS
