@@ -26,7 +26,7 @@ from tests.fhir.answers import (
 )
 from tests.strategies import NOW, screens
 
-DRAWN = 60
+DRAWN = 40
 # Each divides none of the others, so no two parts come around together.
 _STEPS = {"orders": 7, "readiness": 11, "tests": 13, "context": 17, "stages": 23}
 _STATES = (
