@@ -1,7 +1,7 @@
 """What was asked for on the command line?
 
 Exit codes: 0 done · 1 the check that was asked for failed · 2 wrong use or settings · 3 the
-service could not start or its file is in use.
+service could not start, its file is in use, or its server cannot be used.
 """
 
 import os
@@ -11,6 +11,7 @@ from collections.abc import Sequence
 
 from service import __version__
 from service.commands import (
+    CANNOT,
     DONE,
     WRONG_USE,
     Parsers,
@@ -31,6 +32,7 @@ from service.commands import (
     serve,
 )
 from service.settings import SettingsError
+from service.storage.place import refusal
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -43,6 +45,12 @@ def main(argv: Sequence[str] | None = None) -> int:
         return WRONG_USE
     except BrokenPipeError:
         return _unheard()
+    except Exception as error:
+        said = refusal(error)
+        if said is None:
+            raise
+        print(said, file=sys.stderr)
+        return CANNOT
     return code
 
 

@@ -62,7 +62,7 @@ def _secret(text: str) -> Meta:
 
 Whole = Annotated[int, Meta(ge=0, le=2**40)]
 Seconds = Annotated[float, Meta(ge=0, le=86_400)]
-Address = Annotated[str, Meta(min_length=1, extra={"secret": True})]
+Address = Annotated[str, Meta(min_length=1)]
 Secret = Annotated[str, Meta(min_length=16)]
 
 
@@ -72,10 +72,11 @@ class Settings(Struct, frozen=True, kw_only=True):
     database: Annotated[Path, _is("The SQLite file.")] = Path("stanchion.db")
     postgres: Annotated[
         Address | None,
-        _is("The record on PostgreSQL instead: address of the role that owns it."),
+        _secret("The record on PostgreSQL instead: address of the role that owns it."),
     ] = None
     postgres_read: Annotated[
-        Address | None, _is("The role that only reads, held to one organisation; else the first.")
+        Address | None,
+        _secret("The role that only reads, held to one organisation; else the first."),
     ] = None
     workers: Annotated[
         int, Meta(ge=1, le=64, description="Serving processes; more than 1 on PostgreSQL only.")
@@ -116,7 +117,10 @@ class Settings(Struct, frozen=True, kw_only=True):
     ] = None
 
     rate: Annotated[
-        str, _is("Requests a credential may send: `1000/second`, `100/second;3000/minute`, `off`.")
+        str,
+        _is(
+            "Requests of a credential to a process: `1000/second`, `100/second;3000/minute`, `off`."
+        ),
     ] = "1000/second"
     credential_concurrency: Annotated[
         Whole, _is("Requests of one credential that may run at once; 0 is no limit.")

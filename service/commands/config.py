@@ -11,6 +11,7 @@ from typing import Any
 from service.commands import CHECK_FAILED, DONE, Parsers, config_docs, with_config, with_json
 from service.settings import Settings, sourced
 from service.settings_sources import DEFAULT, PREFIX, Known, known
+from service.storage.place import Server
 
 MASKED = "********"
 
@@ -87,7 +88,13 @@ def missing(settings: Settings) -> Iterator[str]:
         yield f"{PREFIX}DATABASE: {folder} is not there, or cannot be written."
     from importlib.util import find_spec
 
-    if settings.postgres is not None and find_spec("psycopg") is None:
-        yield f"{PREFIX}POSTGRES: install the extra `postgres` first."
+    if isinstance(settings.place, Server):
+        if find_spec("psycopg") is None:
+            yield f"{PREFIX}POSTGRES: install the extra `postgres` first."
+        else:
+            from service.storage.postgres.roles import faults_of
+
+            for name, fault in faults_of(settings.place):
+                yield f"{PREFIX}{name.upper()}: {fault}"
     if settings.traces is not None and find_spec("opentelemetry") is None:
         yield f"{PREFIX}TRACES: install the extra `traces` first."

@@ -1,5 +1,6 @@
 """Where is the record: in a file, or on a PostgreSQL server?"""
 
+import sys
 from importlib import import_module
 from pathlib import Path
 from typing import TypeAlias
@@ -28,3 +29,16 @@ Place: TypeAlias = Path | Server
 def exists(place: Place) -> bool:
     """Whether there is a file; of a server only a connection tells."""
     return isinstance(place, Server) or place.exists()
+
+
+def refusal(error: Exception) -> str | None:
+    """What to say where a server or its driver is not there, or does not let us in; None where
+    ``error`` is another one."""
+    if isinstance(error, ModuleNotFoundError) and error.name == "psycopg":
+        return (
+            "For PostgreSQL install the extra `postgres`: requirements-postgres.txt has its pins."
+        )
+    if "psycopg" not in sys.modules:
+        return None
+    said: str | None = import_module("service.storage.postgres.told").told(error)
+    return said

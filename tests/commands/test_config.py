@@ -1,12 +1,15 @@
 """Does the operator see every setting, where it comes from, and no secret?"""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
 
 from service.settings import Settings, SettingsError, from_environment, sourced
 from service.settings_sources import known
+from service.storage.place import Server
+from tests.storage.servers import database
 from tests.system.server import command
 
 TOKEN = "a-token-of-the-scraper"
@@ -122,3 +125,43 @@ def test_a_command_takes_the_file_too(tmp_path: Path) -> None:
     assert done.returncode == 0, done.stderr
     assert (tmp_path / "of_environment.db").exists()
     assert not (tmp_path / "of_file.db").exists()
+
+
+def test_the_server_is_asked_whether_both_roles_can_be_used() -> None:
+    with database() as place:
+        good = command(place, "config", "check")
+        assert (good.returncode, good.stderr) == (0, "")
+        shown = command(place, "config", "show").stdout
+        assert place.write not in shown and "STANCHION_POSTGRES_READ  ********" in re.sub(
+            " +", "  ", shown
+        )
+        held = Server(place.write, place.write)
+        bad = command(held, "config", "check")
+    assert bad.returncode == 1
+    assert "STANCHION_POSTGRES_READ: The server does not hold this role" in bad.stderr
+
+
+def test_the_addresses_of_a_server_come_from_files_of_their_own(tmp_path: Path) -> None:
+    for name in ("write", "read"):
+        (tmp_path / name).write_text(f"host=db.example user={name} password=a-secret\n")
+    settings, _ = sourced(
+        {
+            "STANCHION_POSTGRES_FILE": str(tmp_path / "write"),
+            "STANCHION_POSTGRES_READ_FILE": str(tmp_path / "read"),
+            "STANCHION_WORKERS": "4",
+        }
+    )
+    assert settings.workers == 4
+    assert settings.place == Server(
+        "host=db.example user=write password=a-secret",
+        "host=db.example user=read password=a-secret",
+    )
+
+
+def test_a_server_that_cannot_be_reached_is_said_in_one_line_whatever_was_asked() -> None:
+    nowhere = Server("host=127.0.0.1 port=1 dbname=none user=me password=a-secret")
+    for words in (("serve", "--port", "0"), ("audit", "verify"), ("org", "list"), ("migrate",)):
+        told = command(nowhere, *words)
+        assert told.returncode == 3, words
+        assert told.stderr.startswith("The PostgreSQL server cannot be used: ")
+        assert told.stderr.count("\n") == 1 and "a-secret" not in told.stderr

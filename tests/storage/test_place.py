@@ -2,9 +2,10 @@
 
 from pathlib import Path
 
+import psycopg
 import pytest
 
-from service.storage.place import Server, exists
+from service.storage.place import Server, exists, refusal
 
 
 @pytest.mark.parametrize(
@@ -24,3 +25,11 @@ def test_a_file_is_there_or_not_and_a_server_is_asked(tmp_path: Path) -> None:
     assert not exists(tmp_path / "nothing.db")
     assert exists(tmp_path)
     assert exists(Server("dbname=x"))
+
+
+def test_a_driver_that_is_not_installed_is_said_and_other_errors_are_not_ours() -> None:
+    missing = ModuleNotFoundError("No module named 'psycopg'", name="psycopg")
+    assert "requirements-postgres.txt" in str(refusal(missing))
+    assert refusal(ModuleNotFoundError("no", name="another")) is None
+    assert refusal(ValueError("no")) is None
+    assert "cannot be used" in str(refusal(psycopg.OperationalError("gone")))

@@ -9,7 +9,6 @@ from typing import Any
 
 import psycopg
 from alembic import command
-from psycopg.conninfo import conninfo_to_dict
 from psycopg.sql import SQL, Identifier
 from sqlalchemy import create_engine, inspect
 from sqlalchemy.pool import NullPool
@@ -20,6 +19,7 @@ from service.storage.migrate import HEAD
 from service.storage.place import Server
 from service.storage.postgres.connection import Connection, connected
 from service.storage.postgres.engine import lock
+from service.storage.postgres.roles import grant, reader_of
 from service.storage.upgrade import config_of
 
 _VERSION = "SELECT version_num FROM alembic_version"
@@ -70,7 +70,7 @@ def version_of_this(connection: Any) -> str | None:
 
 def _guard(raw: Any, server: Server) -> None:
     """Rows are seen by the organisation that the transaction named."""
-    reader = None if server.read is None else str(conninfo_to_dict(server.read)["user"])
+    reader = reader_of(server)
     for name in sorted(SQLModel.metadata.tables):
         named = Identifier(name)
         rows = SQL("true") if name in _OF_ALL else SQL("org = current_setting('app.org', true)")
@@ -78,4 +78,4 @@ def _guard(raw: Any, server: Server) -> None:
         raw.execute(SQL("DROP POLICY IF EXISTS of_one ON {}").format(named))
         raw.execute(SQL("CREATE POLICY of_one ON {} FOR SELECT USING ({})").format(named, rows))
         if reader is not None:
-            raw.execute(SQL("GRANT SELECT ON {} TO {}").format(named, Identifier(reader)))
+            grant(raw, name, reader)
