@@ -119,7 +119,7 @@ class Settings(Struct, frozen=True, kw_only=True):
     rate: Annotated[
         str,
         _is(
-            "Requests of a credential to a process: `1000/second`, `100/second;3000/minute`, `off`."
+            "A credential's requests, each process: `1000/second`, `100/second;3000/minute`, `off`."
         ),
     ] = "1000/second"
     credential_concurrency: Annotated[
