@@ -43,7 +43,7 @@ class Ward(Struct, frozen=True):
 
     def get(self, path: str, **query: str) -> Document:
         """A FHIR read or search by a plain HTTP client."""
-        response = self.server.client.get(f"/fhir/R4/{path}", params=query)
+        response = self.server.client.get(f"/fhir/R4/{path}", params=query or None)
         assert response.status_code == 200, response.text
         document: Document = response.json()
         return document
