@@ -1,6 +1,7 @@
 """Does the list of settings in the documents say what the service reads today?"""
 
 import re
+from pathlib import Path
 
 import pytest
 
@@ -30,7 +31,8 @@ def test_a_setting_that_the_list_lacks_is_found() -> None:
 
 def test_no_setting_is_named_in_a_document_that_the_service_does_not_know() -> None:
     names = {f"{PREFIX}{name.upper()}" for name in known(Settings)} | {f"{PREFIX}CONFIG"}
-    for path in (*(ROOT / "docs").glob("*.md"), *(ROOT / "docker").iterdir(), ROOT / "README.md"):
+    written_of = [*(ROOT / "docs").glob("*.md"), *(ROOT / "docker").rglob("*"), ROOT / "README.md"]
+    for path in filter(Path.is_file, written_of):
         said = set(re.findall(rf"{PREFIX}[A-Z][A-Z_]*[A-Z]", path.read_text(encoding="utf-8")))
         unknown = said - names - {f"{PREFIX}POSTGRES_PASSWORD"}
         assert {one.removesuffix("_FILE") for one in unknown} <= names, path.name
