@@ -5,7 +5,7 @@ import io
 import os
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from importlib import import_module
 from pathlib import Path
 from typing import IO, Any
@@ -49,16 +49,22 @@ def reading(path: Path, wait_ms: int = 0) -> sqlite3.Connection:
     return connection
 
 
-@contextmanager
-def short_write(place: Place) -> Iterator[Any]:
+def short_write(place: Place) -> AbstractContextManager[Any]:
     """One transaction of a command that may run while the service serves."""
-    if isinstance(place, Server):
-        opened = import_module("service.storage.postgres.opened")
-        with opened.short_write(place) as connection:
-            yield connection
-        return
-    with _short_write(place) as connection:
-        yield connection
+    return _on_a_server("short_write", place) if isinstance(place, Server) else _short_write(place)
+
+
+def short_read(place: Place) -> AbstractContextManager[Any]:
+    """One consistent reading by a command."""
+    return _on_a_server("short_read", place) if isinstance(place, Server) else _short_read(place)
+
+
+def _on_a_server(name: str, server: Server) -> AbstractContextManager[Any]:
+    """The driver is loaded only where it is used."""
+    opened: AbstractContextManager[Any] = getattr(
+        import_module("service.storage.postgres.opened"), name
+    )(server)
+    return opened
 
 
 @contextmanager
@@ -72,18 +78,6 @@ def _short_write(path: Path) -> Iterator[sqlite3.Connection]:
         connection.execute("COMMIT")
     finally:
         connection.close()  # rolls back what was not committed
-
-
-@contextmanager
-def short_read(place: Place) -> Iterator[Any]:
-    """One consistent reading by a command."""
-    if isinstance(place, Server):
-        opened = import_module("service.storage.postgres.opened")
-        with opened.short_read(place) as connection:
-            yield connection
-        return
-    with _short_read(place) as connection:
-        yield connection
 
 
 @contextmanager
