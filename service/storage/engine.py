@@ -24,6 +24,10 @@ _OF_THE_MACHINE = {
 }
 
 
+class InDoubt(Exception):
+    """Whether a transaction is kept cannot be said."""
+
+
 class Engine(Protocol):
     """One connection that writes. ``alone``: nobody else writes what this one does, so what it
     learned of the audit chains stays true. ``quick``: it reads and inserts on the loop."""
@@ -43,8 +47,10 @@ class Engine(Protocol):
     def heads(self, orgs: Orgs) -> tuple[dict[str, Head], int]:
         """The audit chains' last entries and the time of the newest, inside the transaction."""
 
-    def commit(self) -> None:
-        """Comes back when it is on disk; raises where it is not, or where nobody can say."""
+    def commit(self, heads: dict[str, Head]) -> None:
+        """Comes back when it is on disk; raises where it is not, or InDoubt where nobody can say.
+
+        ``heads``: the last entries of the audit chains with it."""
 
     def roll_back(self) -> None:
         """Leave the transaction, if there is one."""
@@ -83,7 +89,7 @@ class SqliteEngine:
     def heads(self, orgs: Orgs) -> tuple[dict[str, Head], int]:  # noqa: ARG002
         return {}, 0
 
-    def commit(self) -> None:
+    def commit(self, heads: dict[str, Head]) -> None:  # noqa: ARG002
         self.connection.execute("COMMIT")
 
     def roll_back(self) -> None:

@@ -15,7 +15,7 @@ from service.application.ports import Clock, NewId
 from service.domain.problem import Conflict, Unavailable
 from service.storage.batch import Batch
 from service.storage.chain import Head, furthest
-from service.storage.engine import Engine, Orgs
+from service.storage.engine import Engine, InDoubt, Orgs
 from service.storage.times import to_micros
 from service.storage.watch import Unwatched, Watch
 
@@ -28,6 +28,10 @@ _LOG = logging.getLogger("stanchion.storage")
 _LARGEST_BATCH = 128
 _LONGEST_QUEUE = 2048
 _RETRY_AFTER_S = 2
+_IN_DOUBT = (
+    "Whether this was kept is not known now. Send the same again: with its Idempotency-Key, if it"
+    " had one; without, look first whether it is there."
+)
 
 
 class _Waiting:
@@ -163,7 +167,7 @@ class Writer:
         try:
             worked = self._worked(work, waiting, orgs)
             began = time.perf_counter()
-            await self._in_thread(self._engine.commit)
+            await self._in_thread(self._engine.commit, worked[1])
         except BaseException:
             self._engine.roll_back()
             raise
@@ -175,7 +179,7 @@ class Writer:
         try:
             worked = self._worked(work, waiting, orgs)
             began = time.perf_counter()
-            self._engine.commit()
+            self._engine.commit(worked[1])
         except BaseException:
             self._engine.roll_back()
             raise
@@ -224,6 +228,8 @@ class Writer:
 
     def _told(self, error: Exception) -> Exception:
         """What a caller hears: never the text of the database, which may quote a value."""
+        if isinstance(error, InDoubt):
+            return Unavailable(_IN_DOUBT, _RETRY_AFTER_S)
         if self._engine.is_of_the_machine(error):
             return Unavailable(
                 "The record cannot be written now; nothing was kept.", _RETRY_AFTER_S

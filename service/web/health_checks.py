@@ -1,5 +1,6 @@
 """What must hold for the service to be well, asked one by one?"""
 
+import asyncio
 import shutil
 from collections.abc import Awaitable, Callable
 from datetime import datetime
@@ -57,10 +58,14 @@ def raising(name: str, attempt: Callable[[], Awaitable[None]]) -> Check:
 
 
 def stated(name: str, good: Callable[[], bool], otherwise: str) -> Check:
-    """Good while ``good``; asked at the start too."""
+    """Good while ``good``, which may wait for an answer and not get it; asked at the start too."""
 
     async def ask() -> Finding:
-        return OK if good() else Finding(Standing.FAIL, otherwise)
+        try:
+            holds = await asyncio.to_thread(good)
+        except Exception as error:  # noqa: BLE001 - whatever it is, it is not well
+            return Finding(Standing.FAIL, f"It cannot be asked now ({type(error).__name__}).")
+        return OK if holds else Finding(Standing.FAIL, otherwise)
 
     return Check(name, ask, at_start=True)
 

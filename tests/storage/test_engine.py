@@ -29,7 +29,7 @@ def test_who_is_in_the_way_is_told_at_once_and_waited_for_on_demand(
         other.begin(None)
     assert other.is_of_the_machine(raised.value)
     one.connection.execute("INSERT INTO t VALUES (1)")
-    one.commit()
+    one.commit({})
     other.begin({"any"})
     other.roll_back()
     other.roll_back()

@@ -1,5 +1,7 @@
 """Does each check find what it looks for, and never raise?"""
 
+import asyncio
+import threading
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -24,6 +26,26 @@ async def test_what_is_not_so_fails_at_the_start_already() -> None:
     assert check.at_start
     assert (await check.ask()).text == "Run stanchion migrate."
     assert (await stated("rules", lambda: True, "").ask()).status == Standing.OK
+
+
+async def test_what_cannot_be_asked_fails_and_does_not_stop_the_others() -> None:
+    def gone() -> bool:
+        raise ConnectionError("nobody there")
+
+    found = await stated("migrations", gone, "Run stanchion migrate.").ask()
+    assert found.status == Standing.FAIL
+    assert found.text == "It cannot be asked now (ConnectionError)."
+
+
+async def test_what_takes_its_time_to_be_asked_stops_nobody_else() -> None:
+    over = threading.Event()
+
+    async def go_on() -> None:
+        over.set()
+
+    asked = stated("migrations", lambda: over.wait(5), "").ask()
+    found, _ = await asyncio.gather(asked, go_on())
+    assert found.status == Standing.OK
 
 
 async def test_little_room_warns_and_less_fails(tmp_path: Path) -> None:

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 import psycopg
+from psycopg.conninfo import conninfo_to_dict
 from psycopg.pq import TransactionStatus
 
 from service.storage import statements_postgres, statements_sqlite
@@ -17,6 +18,18 @@ TWIN: dict[str, str] = {
     getattr(statements_sqlite, name): getattr(statements_postgres, name)
     for name in dir(statements_sqlite)
     if name.isupper()
+}
+_SETTINGS: dict[str, Any] = {
+    "autocommit": True,
+    "connect_timeout": CONNECT_SECONDS,
+    "application_name": "stanchion",
+    "keepalives_idle": 5,
+    "keepalives_interval": 2,
+    "keepalives_count": 3,
+    # of what was sent nothing arrives: milliseconds
+    "tcp_user_timeout": 10_000,
+    # of several servers the one that leads; a standby may tell what was true a moment ago
+    "target_session_attrs": "primary",
 }
 _ORGANISATION = "SELECT set_config('app.org', %s, true)"
 
@@ -80,15 +93,12 @@ class ReadConnection(Connection):
 
 def connected(address: str) -> "psycopg.Connection[tuple[Any, ...]]":
     """A connection that says BEGIN and COMMIT itself. Raises psycopg.OperationalError."""
-    return psycopg.connect(
-        address,
-        autocommit=True,
-        connect_timeout=CONNECT_SECONDS,
-        application_name="stanchion",
-        keepalives_idle=5,
-        keepalives_interval=2,
-        keepalives_count=3,
-    )
+    return psycopg.connect(address, **settings_for(address))
+
+
+def settings_for(address: str) -> dict[str, Any]:
+    """What the address does not say itself."""
+    return {name: _SETTINGS[name] for name in _SETTINGS.keys() - conninfo_to_dict(address).keys()}
 
 
 def _sent(statement: str) -> bytes:

@@ -8,14 +8,14 @@ of different organisations side by side; no two transactions can wait for each o
 import hashlib
 import logging
 from contextlib import suppress
-from typing import Any
 
 import psycopg
 
 from service.storage import statements_sqlite as sql
 from service.storage.chain import SERVING, Head
-from service.storage.engine import Orgs
-from service.storage.postgres.connection import Connection, connected
+from service.storage.engine import InDoubt, Orgs
+from service.storage.postgres.connection import Connection
+from service.storage.postgres.door import Door
 from service.storage.rows import AuditRow, OrganisationRow
 
 _LOG = logging.getLogger("stanchion.storage")
@@ -26,16 +26,19 @@ _ALL = 0
 _SHARED = "SELECT pg_advisory_xact_lock_shared(%s, %s)"
 _EXCLUSIVE = "SELECT pg_advisory_xact_lock(%s, %s)"
 _WAIT = "SET LOCAL lock_timeout = '10s'"
-_NUMBER = "SELECT pg_current_xact_id()::text"
-_OUTCOME = "SELECT pg_xact_status(%s::xid8)"
+_WAIT_FOR_LOST = "SET LOCAL lock_timeout = '3s'"
+_ENTRY = "SELECT digest FROM audit WHERE org = %s AND chain = %s AND seq = %s"
+# A commit waits for a standby only where it wrote something.
+_WRITE = "SELECT pg_logical_emit_message(true, 'stanchion', '')"
+_TAKES_NO_WRITES = "default_transaction_read_only"
 _NOT_REPLICATED = "canceling wait for synchronous replication"
 
 
-class NotReplicated(Exception):
+class NotReplicated(InDoubt):
     """The transaction is on this server's disk, but its standby did not say so."""
 
 
-class OutcomeUnknown(Exception):
+class OutcomeUnknown(InDoubt):
     """The connection was lost in the commit, and the server cannot say what became of it."""
 
 
@@ -44,26 +47,23 @@ class PostgresEngine:
     quick = False
 
     def __init__(self, address: str) -> None:
-        self._address = address
+        self._door = Door(address)
         self._warned = False
-        self._number = ""
+        self._orgs: Orgs = ()
+        self._before: dict[str, int] = {}
         self.connection = self._connected()
 
     def begin_at_once(self) -> bool:
         return False
 
     def begin(self, orgs: Orgs) -> None:
-        if self.connection.raw.closed:
-            self.connection = self._connected()
-        self._warned = False
-        self.connection.execute("BEGIN")
+        """A connection that was lost since the last transaction has lost nothing: a new one."""
         try:
-            self.connection.execute(_WAIT)
-            lock(self.connection, orgs)
-            self._number = self.connection.execute(_NUMBER).fetchone()[0]  # type: ignore[index]
-        except BaseException:
-            self.roll_back()
-            raise
+            self._begin(orgs, _WAIT)
+        except psycopg.OperationalError:
+            if not self.connection.raw.closed:
+                raise
+            self._begin(orgs, _WAIT)
 
     def heads(self, orgs: Orgs) -> tuple[dict[str, Head], int]:
         """Read anew each time: another process may have written since."""
@@ -79,14 +79,20 @@ class PostgresEngine:
                 last = AuditRow(*row)
                 heads[org] = Head(last.seq, last.digest)
                 newest = max(newest, last.at)
+        self._before = {org: heads[org].seq if org in heads else 0 for org in orgs}
         return heads, newest
 
-    def commit(self) -> None:
+    def commit(self, heads: dict[str, Head]) -> None:
         """Where the connection is lost on the way, the server is asked what became of it."""
         try:
-            self.connection.execute("COMMIT")
-        except psycopg.OperationalError:
-            self._find_out()
+            done = self.connection.execute("COMMIT")
+        except psycopg.Error as error:
+            if not self.connection.raw.closed:
+                raise  # the server's word: it is rolled back
+            self._find_out(heads, error)
+            return
+        if done.statusmessage != "COMMIT":
+            raise psycopg.OperationalError("The server rolled back what was to be committed.")
         if self._warned:
             raise NotReplicated
 
@@ -99,7 +105,8 @@ class PostgresEngine:
             self.connection.close()
 
     def is_of_the_machine(self, error: BaseException) -> bool:
-        return isinstance(error, psycopg.OperationalError | NotReplicated | OutcomeUnknown)
+        """Also a server that turned into a standby, or that finds its own files broken."""
+        return isinstance(error, psycopg.OperationalError | psycopg.InternalError | InDoubt)
 
     def is_of_the_rows(self, error: BaseException) -> bool:
         return isinstance(error, psycopg.IntegrityError | psycopg.DataError)
@@ -108,8 +115,25 @@ class PostgresEngine:
         with suppress(psycopg.Error):
             self.connection.close()
 
+    def _begin(self, orgs: Orgs, wait: str) -> None:
+        if self.connection.raw.closed:
+            self.connection = self._connected()
+        self._warned = False
+        self._orgs, self._before = orgs, {}
+        try:
+            if self.connection.raw.info.parameter_status(_TAKES_NO_WRITES) == "on":
+                # another may have taken over: the next one looks again who leads
+                self.connection.close()
+                raise psycopg.OperationalError("The server takes no writes.")
+            self.connection.execute("BEGIN")
+            self.connection.execute(wait)
+            lock(self.connection, orgs)
+        except BaseException:
+            self.roll_back()
+            raise
+
     def _connected(self) -> Connection:
-        raw = connected(self._address)
+        raw = self._door.connection()
         raw.add_notice_handler(self._hear)
         return Connection(raw)
 
@@ -117,17 +141,37 @@ class PostgresEngine:
         if _NOT_REPLICATED in (notice.message_primary or ""):
             self._warned = True
 
-    def _find_out(self) -> None:
-        """Raises OutcomeUnknown, or what says that nothing was kept."""
-        self.connection.close()
+    def _find_out(self, heads: dict[str, Head], lost: psycopg.Error) -> None:
+        """Raises OutcomeUnknown, NotReplicated, or ``lost`` where nothing was kept.
+
+        The number of a transaction says nothing: another server that took over, or the same one
+        after a crash, may have given it again. An entry of the audit trail has no double. The
+        locks of the lost transaction are waited for: as long as it has them it may still end
+        either way. What is found is answered once a standby has it too.
+        """
+        mine = [
+            (org, heads[org])
+            for org, before in self._before.items()
+            if org in heads and heads[org].seq > before
+        ]
         try:
-            self.connection = self._connected()
-            status: Any = self.connection.execute(_OUTCOME, (self._number,)).fetchone()
+            self._begin(self._orgs, _WAIT_FOR_LOST)
+            kept = [self._has(org, head) for org, head in mine]
+            self.connection.execute(_WRITE)
+            self.connection.execute("COMMIT")
         except psycopg.Error as error:
             raise OutcomeUnknown from error
-        if status[0] != "committed":
-            raise OutcomeUnknown if status[0] != "aborted" else psycopg.OperationalError("aborted")
+        if self._warned:
+            raise NotReplicated
+        if not kept:
+            raise OutcomeUnknown from lost
+        if not all(kept):
+            raise lost
         _LOG.warning("The answer to a commit was lost; the server says that it is kept.")
+
+    def _has(self, org: str, head: Head) -> bool:
+        row = self.connection.execute(_ENTRY, (org, SERVING, head.seq)).fetchone()
+        return row is not None and row[0] == head.digest
 
 
 def lock(connection: Connection, orgs: Orgs) -> None:

@@ -10,11 +10,13 @@ from typing import Any, TypeVar
 import psycopg
 
 from service.domain.problem import Unavailable
-from service.storage.postgres.connection import ReadConnection, connected
+from service.storage.postgres.connection import ReadConnection
+from service.storage.postgres.door import Door
 from service.storage.reader import Reader
 
 T = TypeVar("T")
 
+_RETRY_AFTER_S = 2
 AT_ONCE = 4
 """Readings at once: each has a thread and a connection of its own."""
 
@@ -23,7 +25,7 @@ class PostgresReader(Reader):
     """Every read runs in a thread; each sees one state of the record."""
 
     def __init__(self, address: str) -> None:
-        self._address = address
+        self._door = Door(address)
         self._own = threading.local()
         self._all: list[ReadConnection] = []
         self._threads = ThreadPoolExecutor(AT_ONCE, thread_name_prefix="read")
@@ -42,32 +44,27 @@ class PostgresReader(Reader):
         loop = asyncio.get_running_loop()
         try:
             return await loop.run_in_executor(self._threads, self._read, read)
-        except psycopg.OperationalError as error:
-            raise Unavailable("The record cannot be read now.") from error
+        except (psycopg.OperationalError, psycopg.InternalError) as error:
+            raise Unavailable("The record cannot be read now.", _RETRY_AFTER_S) from error
 
     def _read(self, read: Callable[[Any], T]) -> T:
-        try:
-            return _in_one_state(self._connection(), read)
-        except psycopg.OperationalError:
-            # the server went away since the last reading, or in the middle of this one
-            self._lost()
-            return _in_one_state(self._connection(), read)
-
-    def _connection(self) -> ReadConnection:
-        known: ReadConnection | None = getattr(self._own, "connection", None)
-        if known is None or known.raw.closed:
-            known = ReadConnection(connected(self._address))
-            self._own.connection = known
-            self._all.append(known)
-        return known
-
-    def _lost(self) -> None:
         known: ReadConnection | None = getattr(self._own, "connection", None)
         if known is not None:
-            self._own.connection = None
-            self._all.remove(known)
-            with suppress(psycopg.Error):
-                known.close()
+            try:
+                return _in_one_state(known, read)
+            except psycopg.OperationalError:
+                if not known.raw.closed:
+                    raise
+                # the server went away since the last reading, or in the middle of this one
+                self._own.connection = None
+                self._all.remove(known)
+        return _in_one_state(self._new(), read)
+
+    def _new(self) -> ReadConnection:
+        made = ReadConnection(self._door.connection())
+        self._own.connection = made
+        self._all.append(made)
+        return made
 
 
 def _in_one_state(connection: ReadConnection, read: Callable[[Any], T]) -> T:
