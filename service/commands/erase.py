@@ -7,6 +7,13 @@ from datetime import UTC, datetime
 from service.clock import now
 from service.commands import DONE, WRONG_USE, Parsers, asdict_json, with_database, with_json
 from service.commands.serve import settings_of
+from service.storage.place import Server
+
+_IN_A_FILE = "Somebody is reading: the freed bytes leave the log at its next checkpoint."
+_ON_A_SERVER = (
+    "The server writes over the freed bytes once it has vacuumed its tables and done with its log;"
+    " an archive of the log keeps them until its end."
+)
 
 
 def add(parsers: Parsers) -> None:
@@ -47,7 +54,7 @@ def run(args: Namespace) -> int:
     for each in erased:
         print(f"{each.patient}: {each.rows['screen']} screens, {each.rows['plan']} plans erased.")
     if erased and not erased[-1].overwritten:
-        print("Somebody is reading: the freed bytes leave the log at its next checkpoint.")
+        print(_ON_A_SERVER if isinstance(path, Server) else _IN_A_FILE)
     print(f"{len(erased)} erased.")
     return DONE
 
