@@ -1,5 +1,6 @@
 """Does a database of any age come to the tables of today, and an unknown one stay untouched?"""
 
+import shutil
 import sqlite3
 import subprocess
 import sys
@@ -19,7 +20,7 @@ from service.storage.keys import create_key, list_keys
 from service.storage.migrate import HEAD, NewerDatabase, migrate, version_of
 from service.storage.store import open_store
 from service.storage.verify import verify_audit
-from tests.storage.made import MORNING, empty_record
+from tests.storage.made import MORNING, empty_record, sql_of
 
 _SCHEMA = "SELECT type, name, sql FROM sqlite_master WHERE name NOT LIKE 'alembic%' ORDER BY name"
 
@@ -127,6 +128,69 @@ def test_a_key_with_few_scopes_is_revoked_on_the_way_back(tmp_path: Path) -> Non
     kept = {key.name: key for key in list_keys(path)}
     assert kept["board"].id == made.info.id and kept["board"].revoked is not None
     assert kept["ward system"].revoked is None
+
+
+@pytest.mark.parametrize("number", range(1, int(HEAD) + 1))
+async def test_a_record_kept_of_each_release_comes_up_whole_and_goes_back_as_it_was(
+    number: int, tmp_path: Path
+) -> None:
+    path = _kept(f"v{number:04}.sql", tmp_path)
+    before = _rows_of(path)
+    migrate(path)
+    assert schema_of(path) == schema_of(empty_record(tmp_path / "new.db"))
+    assert verify_audit(path).sound
+    await _told_in_full(Path(shutil.copy(path, tmp_path / "served.db")))
+    migrate(path, f"{number:04}")
+    assert _rows_of(path) == before
+
+
+@pytest.mark.parametrize("number", range(2, int(HEAD) + 1))
+def test_a_record_kept_of_each_release_goes_back_to_the_first_and_comes_up_again(
+    number: int, tmp_path: Path
+) -> None:
+    path = _kept(f"v{number:04}.sql", tmp_path)
+    migrate(path)
+    before = _rows_of(path)
+    migrate(path, "0001")
+    migrate(path)
+    after = _rows_of(path)
+    assert before.pop("credential") and after.pop("credential")  # told of above
+    assert after == before
+    assert verify_audit(path).sound
+
+
+async def _told_in_full(path: Path) -> None:
+    """Every screen and plan is read, and the clock finds every plan that is due, and no other."""
+    (org,) = sql_of(path, "SELECT org FROM organisation")[0]
+    store = open_store(path, lambda: MORNING, str)
+    await store.start()
+    screens = sql_of(path, "SELECT id, version FROM screen")
+    told = [await store.screen(org, screen, version) for screen, version in screens]
+    plans = [await store.plan(org, plan) for (plan,) in sql_of(path, "SELECT id FROM plan")]
+    people = [await store.patient(org, one) for (one,) in sql_of(path, "SELECT id FROM patient")]
+    await store.close()
+    assert told and plans and people
+    assert None not in (*told, *plans, *people)
+    due = sql_of(path, "SELECT current_plan FROM patient WHERE current_until IS NOT NULL")
+    assert sorted(due) == sql_of(path, _UNLAPSED)
+
+
+_UNLAPSED = """
+SELECT current_plan FROM patient WHERE current_plan IS NOT NULL AND NOT EXISTS (
+    SELECT 1 FROM plan_event WHERE plan_event.plan = current_plan AND kind = 'lapsed'
+) ORDER BY current_plan"""
+
+
+def _rows_of(path: Path) -> dict[str, list[tuple[object, ...]]]:
+    """By table, every row in full; columns by their name."""
+    names = sql_of(path, "SELECT name FROM sqlite_master WHERE type = 'table'")
+    rows: dict[str, list[tuple[object, ...]]] = {}
+    with closing(sqlite3.connect(path)) as connection:
+        for (name,) in names:
+            told = connection.execute(f"SELECT * FROM {name}")  # noqa: S608 - names of our own
+            columns = [column[0] for column in told.description]
+            rows[name] = sorted((tuple(zip(columns, row, strict=True)) for row in told), key=repr)
+    return rows
 
 
 def _kept(name: str, folder: Path) -> Path:
