@@ -3,12 +3,18 @@
 Scopes are written as SMART App Launch 2.2 writes them for systems: ``system/CarePlan.rs``,
 ``system/*.cruds`` (create, read, update, delete, search, in this order), and in its first
 version ``system/CarePlan.read`` (= rs), ``.write`` (= cud) and ``.*`` (= cruds).
+
+The audit trail is not among ``system/*``: who may see what everybody did is said by name,
+``system/AuditEvent.rs``, or a key of a ward's system could read it.
 """
 
 import re
 from collections.abc import Iterable
 
 EVERYTHING = "system/*.cruds"
+
+BY_NAME = "AuditEvent"
+"""The type that ``*`` does not stand for."""
 
 _LONGEST = 4000
 _ANY = "*"
@@ -43,7 +49,9 @@ def checked(scopes: Iterable[str]) -> str:
 
 def may(allowed: frozenset[str], need: str) -> bool:
     """Whether ``need``, such as ``CarePlan.r``, is among what is allowed."""
-    return need in allowed or f"{_ANY}.{need[-1]}" in allowed
+    if need in allowed:
+        return True
+    return f"{_ANY}.{need[-1]}" in allowed and not need.startswith(f"{BY_NAME}.")
 
 
 def told(need: str) -> str:

@@ -7,12 +7,13 @@ from typing import Any
 from msgspec import Struct
 
 from service import __version__
+from service.fhir.audit_parameters import SEARCHED
 from service.fhir.definitions.find import PARAMETERS as DEFINITION_PARAMETERS
 from service.fhir.definitions.heads import PUBLISHER
 from service.fhir.narrative import bullets, narrative
 from service.fhir.notices import notice_of
 from service.fhir.search_control import MOST_OF, most_of
-from service.fhir.search_parameters import DEFINITIONS, INCLUDES, PARAMETERS, REV_INCLUDES
+from service.fhir.search_parameters import DEFINITIONS, INCLUDES, REV_INCLUDES
 from service.fhir.site import Site
 from service.fhir.structs import Element, Resource
 
@@ -201,7 +202,7 @@ def _served(site: Site, one: Registered) -> Served:
 
 
 def _parameters(kind: str) -> tuple[SearchParam, ...]:
-    if kind not in PARAMETERS:
+    if kind not in SEARCHED:
         return tuple([_of_definition(name) for name in DEFINITION_PARAMETERS])
     return tuple(
         [
@@ -211,7 +212,7 @@ def _parameters(kind: str) -> tuple[SearchParam, ...]:
                 type=one.kind,
                 documentation=one.text,
             )
-            for name, one in PARAMETERS[kind].items()
+            for name, one in SEARCHED[kind].items()
         ]
     )
 

@@ -5,8 +5,9 @@ from typing import Any
 
 from msgspec import Struct
 
+from service.fhir.audit_parameters import SEARCHED
 from service.fhir.base_facts import base_elements
-from service.fhir.search_parameters import INCLUDES, PARAMETERS, REV_INCLUDES
+from service.fhir.search_parameters import INCLUDES, REV_INCLUDES
 
 DEFAULT_COUNT = 50
 DEFAULT_OF: Mapping[str, int] = {"CarePlan": 20}
@@ -91,9 +92,9 @@ def _count(kind: str, values: tuple[str, ...]) -> dict[str, Any]:
 def _sort(kind: str, values: tuple[str, ...]) -> dict[str, Any]:
     (text,) = values
     name = text.removeprefix("-")
-    listed = PARAMETERS[kind].get(name)
+    listed = SEARCHED[kind].get(name)
     if listed is None or not listed.order:
-        names = [one for one, parameter in PARAMETERS[kind].items() if parameter.order]
+        names = [one for one, parameter in SEARCHED[kind].items() if parameter.order]
         known = ", ".join(f"{one}, -{one}" for one in names) or "none for this type"
         raise Unfit(f"One of: {known}.")
     return {"order": Order(name, text.startswith("-"))}

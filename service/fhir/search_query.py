@@ -13,9 +13,10 @@ from typing import Any
 from msgspec import Struct
 
 from service.domain.problem import Fault, Unreadable
+from service.fhir.audit_parameters import AGENT, ENTITY, SEARCHED
 from service.fhir.search_control import CONTROLS, FORMS, Control, control_of
 from service.fhir.search_dates import DateValue, matches, read_date
-from service.fhir.search_parameters import PARAMETERS, PATIENTS, Parameter
+from service.fhir.search_parameters import PATIENTS, Parameter
 from service.fhir.search_tokens import Token, alternatives, is_id, read_reference, read_token
 
 _MOST_VALUES = 100
@@ -125,7 +126,7 @@ class _Reader:
 
     def take(self, name: str, value: str) -> None:
         stem, modifier = _parted(name)
-        parameter = PARAMETERS[self.kind].get(stem)
+        parameter = SEARCHED[self.kind].get(stem)
         if parameter is None:
             self.ignored.append(name)
             return
@@ -148,19 +149,26 @@ class _Reader:
             self._patient(stem, modifier, values)
         elif self._names_person(stem):
             self._known_by(modifier, values)
+        elif stem == AGENT and modifier == ":identifier":
+            self._tokens(parameter, stem, "", values)
         elif modifier and (modifier, parameter.kind) != (":not", "token"):
             self.refuse(f"{stem}{modifier}", "No such modifier here.", "unknown")
         elif stem == "_id":
             self._id(modifier, values)
-        elif stem == "target":
+        elif stem in ("target", ENTITY):
             self.targets.append(tuple(self._target(value) for value in values))
         elif parameter.kind == "date":
             dates = tuple(read_date(value, self.zone) for value in values)
             self.tests.append(Test(parameter=parameter, name=stem, dates=dates))
         else:
-            tokens = tuple(map(read_token, values))
-            negated = modifier == ":not"
-            self.tests.append(Test(parameter=parameter, name=stem, negated=negated, tokens=tokens))
+            self._tokens(parameter, stem, modifier, values)
+
+    def _tokens(
+        self, parameter: Parameter, stem: str, modifier: str, values: tuple[str, ...]
+    ) -> None:
+        tokens = tuple(map(read_token, values))
+        negated = modifier == ":not"
+        self.tests.append(Test(parameter=parameter, name=stem, negated=negated, tokens=tokens))
 
     def _names_person(self, stem: str) -> bool:
         return (self.kind, stem) == ("Patient", "identifier")

@@ -25,6 +25,8 @@ from service.web.house import House
 from tests.strategies import NOW
 
 JSON = {"Content-Type": "application/json"}
+ALL = (EVERYTHING, "system/AuditEvent.rs")
+"""The record and the trail of it, which has to be named."""
 FHIR = {"Accept": "application/fhir+json"}
 
 
@@ -75,8 +77,8 @@ async def world(
     store = open_store(database, clock, new_id)
     first = create_organisation(database, clock, "Harbour", "Europe/Dublin")
     second = create_organisation(database, clock, "Lakeside", "UTC")
-    key = create_key(database, clock, first.org, "ward").key
-    other_key = create_key(database, clock, second.org, "other").key
+    key = create_key(database, clock, first.org, "ward", scopes=ALL).key
+    other_key = create_key(database, clock, second.org, "other", scopes=ALL).key
     book = load_book()
     house = House(
         service=Service(book, store, clock, new_id, store),

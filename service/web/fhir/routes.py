@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from service.fhir.search_parameters import PARAMETERS
 from service.web import smart
-from service.web.fhir import validate, write
+from service.web.fhir import audit_events, validate, write
 from service.web.fhir.capability import metadata
 from service.web.fhir.definitions import read_definition, search_definitions
 from service.web.fhir.history import MOST_VERSIONS, history
@@ -77,6 +77,14 @@ def _published(kind: str) -> tuple[Route, ...]:
     )
 
 
+_TRAIL = "AuditEvent"
+_TRAILS: tuple[Route, ...] = (
+    Route("GET", f"/{_TRAIL}/{{id}}", audit_events.read_event, needs(_TRAIL, "r")),
+    Route("GET", f"/{_TRAIL}", audit_events.search_events, needs(_TRAIL, "s")),
+    Route("POST", f"/{_TRAIL}/_search", audit_events.search_events, needs(_TRAIL, "s")),
+)
+"""What is noted of every access; its scope has to be named."""
+
 _LOOKS: tuple[Route, ...] = (
     *(Route("POST", f"/{kind}/$validate", validate.validate_type) for kind in validate.TYPES),
     *(
@@ -93,5 +101,6 @@ ROUTES: tuple[Route, ...] = (
     *[route for kind in PARAMETERS for route in _records(kind)],
     *[route for kind in DEFINITIONS for route in _published(kind)],
     *_WRITES,
+    *_TRAILS,
     *_LOOKS,
 )

@@ -41,7 +41,7 @@ def search(kind: str) -> Handler:
     async def answer(request: Ask) -> Response[bytes]:
         content.accepted(request)
         call, house = await caller(request), house_of(request)
-        query = await _query(request, house, call, kind)
+        query = await query_of(request, house, call, kind)
         groups = [await _patients_of(house, call, whose) for whose in query.whose]
         asked = _search(house, call, query, groups, await _named_ids(house, call, query))
         walked = await _walked(asked)
@@ -61,7 +61,7 @@ def search(kind: str) -> Handler:
     return answer
 
 
-async def _query(request: Ask, house: House, call: Call, kind: str) -> Query:
+async def query_of(request: Ask, house: House, call: Call, kind: str) -> Query:
     said = content.parameters_of(request)
     if request.method == "POST":
         said += content.read_parameters(await content.form_body_of(request))
@@ -133,7 +133,7 @@ async def _walked(asked: Search) -> Walked:
     try:
         found = await walk(source, mark, control.count, counting=_counting(asked), weight=weight)
     except Refused:
-        raise _no_cursor() from None
+        raise no_cursor() from None
     if control.only_count and found.total is None:
         text = "_count: too many to be counted; name a patient or a shorter time."
         raise Unreadable(text, (Fault("/http/_count", "search.too_costly", text),))
@@ -144,10 +144,10 @@ def _mark(control: Control) -> Mark:
     try:
         return Mark() if control.cursor is None else read_mark(control.cursor)
     except ValueError:
-        raise _no_cursor() from None
+        raise no_cursor() from None
 
 
-def _no_cursor() -> Unreadable:
+def no_cursor() -> Unreadable:
     text = "_cursor: take the address of the next page from its link, unchanged."
     return Unreadable(text, (Fault("/http/_cursor", "search.value", text),))
 
@@ -179,22 +179,22 @@ def _links(
     base: str, query: Query, groups: list[tuple[str, ...]], more: Mark | None
 ) -> Iterable[tuple[str, str]]:
     used = [
-        (one.name, one.value if one.whose is None else _named(one.name, groups[one.whose]))
+        (one.name, one.value if one.whose is None else named_told(one.name, groups[one.whose]))
         for one in query.used
     ]
-    used += _controls(query.control)
+    used += controls_told(query.control)
     here = [("_cursor", query.control.cursor)] if query.control.cursor else []
-    yield "self", _address(base, query.kind, [*used, *here])
+    yield "self", address_told(base, query.kind, [*used, *here])
     if more is not None:
-        yield "next", _address(base, query.kind, [*used, ("_cursor", word_of(more))])
+        yield "next", address_told(base, query.kind, [*used, ("_cursor", word_of(more))])
 
 
-def _named(name: str, patients: tuple[str, ...]) -> str:
+def named_told(name: str, patients: tuple[str, ...]) -> str:
     found = patients or (NOBODY,)
     return ",".join(found if name == "_id" else [f"Patient/{one}" for one in found])
 
 
-def _controls(control: Control) -> list[tuple[str, Any]]:
+def controls_told(control: Control) -> list[tuple[str, Any]]:
     told: list[tuple[str, Any]] = [("_count", control.count)]
     if control.order is not None:
         told.append(("_sort", ("-" if control.order.newest_first else "") + control.order.name))
@@ -208,5 +208,5 @@ def _controls(control: Control) -> list[tuple[str, Any]]:
     return told + [("_revinclude", one) for one in control.rev_includes]
 
 
-def _address(base: str, kind: str, used: list[tuple[str, Any]]) -> str:
+def address_told(base: str, kind: str, used: list[tuple[str, Any]]) -> str:
     return f"{base}/{kind}?{urlencode(used, safe=':/,|')}"
