@@ -47,20 +47,13 @@ def care_plan_of(
     notes = [*_notes(plan, at), *_ended(plan, events)]
     assessor = assessor_of(record)
     period = Period(plan.valid_from, plan.valid_until)
-    version = plan.rule_book.version
     local = site.concept("care-plan-category", "safe_patient_handling", _TITLE)
     return CarePlan(
         id=plan.id,
-        meta=Meta(
-            version_id=version_of(plan),
-            last_updated=changed_at(plan, record, events),
-            profile=(site.profile("care-plan"),),
-        ),
+        meta=_meta(site, plan, record, events),
         text=narrative(_story(plan, headline, notes)),
         identifier=(Identifier(site.identifier_system("plan"), plan.id),),
-        instantiates_canonical=(
-            site.definition("PlanDefinition", "safe_patient_handling", version),
-        ),
+        instantiates_canonical=_instantiates(site, plan),
         replaces=(Reference(reference=f"CarePlan/{plan.replaces}"),) if plan.replaces else (),
         status=status_of(plan, events),
         intent="plan",
@@ -78,6 +71,19 @@ def care_plan_of(
         activity=tuple([activity_of(site, plan, move, period) for move in plan.moves]),
         note=tuple([Annotation(tidy(note)) for note in notes]),
     )
+
+
+def _meta(site: Site, plan: Plan, record: ScreenRecord, events: tuple[PlanEvent, ...]) -> Meta:
+    return Meta(
+        version_id=version_of(plan),
+        last_updated=changed_at(plan, record, events),
+        profile=(site.profile("care-plan"),),
+    )
+
+
+def _instantiates(site: Site, plan: Plan) -> tuple[str, ...]:
+    version = plan.rule_book.version
+    return (site.definition("PlanDefinition", "safe_patient_handling", version),)
 
 
 def version_of(plan: Plan) -> str:

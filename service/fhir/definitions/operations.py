@@ -11,8 +11,9 @@ _ABOUT = (
     " everything made from it: findings, care plan and where they come from."
 )
 _COMMENT = (
-    "POST [base]/$screen with the QuestionnaireResponse as the body, or in Parameters. All or"
-    " nothing is kept. A screen with faults is refused with every fault and its place."
+    "POST [base]/$screen or [base]/QuestionnaireResponse/$screen, which do the same, with the"
+    " QuestionnaireResponse as the body, or in Parameters. All or nothing is kept. A screen with"
+    " faults is refused with every fault and its place."
 )
 
 
@@ -38,8 +39,9 @@ def operations(site: Site) -> list[OperationDefinition]:
             affects_state=True,
             code=SCREEN,
             comment=_COMMENT,
+            resource=("QuestionnaireResponse",),
             system=True,
-            type=False,
+            type=True,
             instance=False,
             parameter=parameters,
         )

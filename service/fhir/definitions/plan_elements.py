@@ -56,6 +56,7 @@ class OperationDefinition(Definition, frozen=True, kw_only=True, tag=True):
     affects_state: bool
     code: str
     comment: str
+    resource: tuple[str, ...]
     system: bool
     type: bool
     instance: bool

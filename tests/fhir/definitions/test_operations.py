@@ -8,10 +8,12 @@ from tests.fhir.definitions.published import PLAIN
 ONE = PLAIN["OperationDefinition/screen"]
 
 
-def test_it_is_called_on_the_whole_server_and_writes() -> None:
-    assert (ONE["system"], ONE["type"], ONE["instance"]) == (True, False, False)
+def test_it_is_called_where_it_is_served_and_nowhere_else_and_writes() -> None:
+    assert (ONE["system"], ONE["type"], ONE["instance"]) == (True, True, False)
     assert ONE["affectsState"] is True
-    assert ("POST", f"/${SCREEN}") in {(route.method, route.path) for route in ROUTES}
+    served = {(route.method, route.path) for route in ROUTES if route.path.endswith(f"/${SCREEN}")}
+    assert served == {("POST", f"{place}/${SCREEN}") for place in ("", "/" + ONE["resource"][0])}
+    assert ONE["resource"] == ["QuestionnaireResponse"]
 
 
 def test_its_parameters_are_those_that_are_read_and_answered() -> None:
