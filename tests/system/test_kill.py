@@ -11,14 +11,18 @@ from random import Random
 from service.storage.ids import TimeOrderedIds
 from service.storage.migrate import migrate
 from service.storage.organisations import create_organisation
+from service.storage.place import Place
 from service.storage.store import Store, open_store
 from service.storage.verify import verify_audit
 from tests.storage.made import HOSPITAL, sql_of
-from tests.system.writing import PATIENTS
+from tests.storage.servers import database
+from tests.system.writing import PATIENTS, words_of
 
 ROOT = Path(__file__).parents[2]
 KILLS = 100
-LOOKED_THROUGH_EVERY = 25
+KILLS_ON_A_SERVER = 20
+LOOKED_THROUGH = 4
+"""So often everything that was ever answered is looked for."""
 ANSWERS_BEFORE_A_KILL = (5, 60)
 DRAWN = Random(4711)  # noqa: S311 - the moments of the kills, the same in each run
 
@@ -35,10 +39,10 @@ def now() -> datetime:
     return datetime.now(UTC)
 
 
-def answered_until_killed(path: Path, answers: int) -> list[tuple[str, int]]:
+def answered_until_killed(path: Place, answers: int) -> list[tuple[str, int]]:
     """Start a writing process, kill it without warning once it gave that many answers and in the
     middle of the next ones, and give all that it had answered."""
-    command = [sys.executable, "-m", "tests.system.writing", str(path)]
+    command = [sys.executable, "-m", "tests.system.writing", *words_of(path)]
     with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as process:
         assert process.stdout is not None
         lines = [process.stdout.readline() for _ in range(answers)]
@@ -50,7 +54,7 @@ def answered_until_killed(path: Path, answers: int) -> list[tuple[str, int]]:
     return [(screen, int(version)) for screen, version in whole]
 
 
-async def missing(path: Path, org: str, answered: list[tuple[str, int]]) -> list[str]:
+async def missing(path: Place, org: str, answered: list[tuple[str, int]]) -> list[str]:
     store = open_store(path, now, TimeOrderedIds(now))
     await store.start()
     lost = [
@@ -61,13 +65,13 @@ async def missing(path: Path, org: str, answered: list[tuple[str, int]]) -> list
     return lost
 
 
-def kept(path: Path, answered: list[tuple[str, int]]) -> int:
+def kept(path: Place, answered: list[tuple[str, int]]) -> int:
     """How many of the answered screens are on disk in the version that was answered."""
     versions = dict(sql_of(path, "SELECT id, max(version) FROM screen GROUP BY id"))
     return sum(versions.get(screen, 0) >= version for screen, version in answered)
 
 
-async def pointers_stand(store: Store, path: Path, org: str) -> None:
+async def pointers_stand(store: Store, path: Place, org: str) -> None:
     for number in range(PATIENTS):
         patient = await store.find_patient(org, HOSPITAL, f"H-{number}")
         assert patient is not None
@@ -75,15 +79,23 @@ async def pointers_stand(store: Store, path: Path, org: str) -> None:
 
 
 def test_every_answered_write_outlives_a_kill(tmp_path: Path) -> None:
-    path = tmp_path / "record.db"
+    survive(tmp_path / "record.db", KILLS)
+
+
+def test_every_answered_write_outlives_a_kill_on_a_server() -> None:
+    with database() as place:
+        survive(place, KILLS_ON_A_SERVER)
+
+
+def survive(path: Place, kills: int) -> None:
     migrate(path)
     org = create_organisation(path, now, "Harbour House", "UTC").org
     answered: list[tuple[str, int]] = []
-    for kill in range(1, KILLS + 1):
+    for kill in range(1, kills + 1):
         now_answered = answered_until_killed(path, DRAWN.randint(*ANSWERS_BEFORE_A_KILL))
         assert kept(path, now_answered) == len(now_answered)
         answered += now_answered
-        if kill % LOOKED_THROUGH_EVERY == 0:
+        if kill % (kills // LOOKED_THROUGH) == 0:
             report = verify_audit(path)
             assert report.sound, report.faults
             assert asyncio.run(missing(path, org, answered)) == []

@@ -1,7 +1,8 @@
 """What does a process do that keeps screens as fast as it can and tells which were answered?
 
-``python -m tests.system.writing FILE``: opens the store, keeps screens from many callers at
-once, and prints the id of each one after its answer, until it is killed.
+``python -m tests.system.writing FILE``, or ``WRITE READ``, the addresses of a server: opens the
+store, keeps screens from many callers at once, and prints the id of each one after its answer,
+until it is killed.
 """
 
 import asyncio
@@ -14,6 +15,7 @@ from service.application.ports import Once
 from service.domain.record import Principal
 from service.storage.ids import TimeOrderedIds
 from service.storage.organisations import list_organisations
+from service.storage.place import Place, Server
 from service.storage.store import open_store
 from tests.storage.made import House, SteppingClock
 
@@ -21,7 +23,16 @@ CALLERS = 16
 PATIENTS = 5
 
 
-async def write(path: Path) -> None:
+def words_of(place: Place) -> list[str]:
+    """How the place is said on the command line."""
+    return [place.write, place.read or place.write] if isinstance(place, Server) else [str(place)]
+
+
+def place_of(words: list[str]) -> Place:
+    return Server(words[0], words[1]) if len(words) > 1 else Path(words[0])
+
+
+async def write(path: Place) -> None:
     new_id = TimeOrderedIds(lambda: datetime.now(UTC))
     store = open_store(path, lambda: datetime.now(UTC), new_id)
     await store.start()
@@ -44,4 +55,4 @@ async def call(house: House, numbers: "count[int]") -> None:
 
 
 if __name__ == "__main__":
-    asyncio.run(write(Path(sys.argv[1])))
+    asyncio.run(write(place_of(sys.argv[1:])))
