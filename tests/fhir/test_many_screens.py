@@ -106,6 +106,13 @@ def test_nobody_finds_a_fault_in_any_shape_of_them(looked: Looked) -> None:
     assert len(looked.new) > LATE
 
 
+def test_every_kind_that_answers_a_screen_is_among_them(looked: Looked) -> None:
+    assert {one["resourceType"] for one in looked.new} == {
+        "Patient", "QuestionnaireResponse", "Observation", "CarePlan", "Goal", "Flag", "Task",
+        "Provenance",
+    }  # fmt: skip
+
+
 def test_some_go_through_every_check_whole(bundles: list[bytes]) -> None:
     for raw in bundles[::WHOLE]:
         assert bundle_faults(read(raw)) == []
