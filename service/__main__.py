@@ -32,6 +32,7 @@ from service.commands import (
     serve,
 )
 from service.settings import SettingsError
+from service.storage.migrate import NewerDatabase
 from service.storage.place import refusal
 
 
@@ -45,6 +46,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         return WRONG_USE
     except BrokenPipeError:
         return _unheard()
+    except NewerDatabase as error:
+        print(error, file=sys.stderr)
+        return CANNOT
     except Exception as error:
         said = refusal(error)
         if said is None:

@@ -127,6 +127,10 @@ def _quietly(_table: str, _count: int) -> None:
 def _checked(backup: Path) -> Manifest:
     if not backup.is_file():
         raise FileNotFoundError(f"There is no backup at {backup}.")
+    if not manifest_of(backup).is_file():
+        raise FileNotFoundError(
+            f"There is no manifest at {manifest_of(backup)}: it is made with the backup."
+        )
     try:
         manifest = msgspec.json.decode(manifest_of(backup).read_bytes(), type=Manifest)
     except msgspec.MsgspecError as fault:

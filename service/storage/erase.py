@@ -63,8 +63,10 @@ def erase_patient(path: Place, clock: Clock, org: str, patient: str) -> Erased:
 
 
 def unseen_since(path: Place, org: str, since: datetime) -> tuple[str, ...]:
-    """The patients of whom nothing was recorded at or after ``since``."""
+    """The patients of whom nothing was recorded at or after ``since``. Raises LookupError."""
     with short_read(path) as connection:
+        if connection.execute(sql.ORGANISATION, {"org": org}).fetchone() is None:
+            raise LookupError(f"There is no organisation {org}.")
         found = connection.execute(sql.UNSEEN_PATIENTS, {"org": org, "since": to_micros(since)})
         return tuple(_first(found))
 

@@ -9,6 +9,9 @@ from service.storage.place import Place, Server
 HEAD = "0005"
 """The newest migration. Kept here so that a start on a current database needs no alembic."""
 
+SCHEMAS = tuple(f"{number:04}" for number in range(1, int(HEAD) + 1))
+"""All that a record may be taken to and stay one."""
+
 _BUSY_MS = 10_000
 
 

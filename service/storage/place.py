@@ -1,5 +1,6 @@
 """Where is the record: in a file, or on a PostgreSQL server?"""
 
+import sqlite3
 import sys
 from importlib import import_module
 from pathlib import Path
@@ -25,6 +26,17 @@ class Server(Struct, frozen=True):
 
 Place: TypeAlias = Path | Server
 
+_KIND_OF_ERROR = 0xFF
+_UNUSABLE = (
+    sqlite3.SQLITE_NOTADB,
+    sqlite3.SQLITE_CORRUPT,
+    sqlite3.SQLITE_CANTOPEN,
+    sqlite3.SQLITE_READONLY,
+    sqlite3.SQLITE_BUSY,
+    sqlite3.SQLITE_FULL,
+    sqlite3.SQLITE_IOERR,
+)
+
 
 def exists(place: Place) -> bool:
     """Whether there is a file; of a server only a connection tells."""
@@ -32,8 +44,10 @@ def exists(place: Place) -> bool:
 
 
 def refusal(error: Exception) -> str | None:
-    """What to say where a server or its driver is not there, or does not let us in; None where
-    ``error`` is another one."""
+    """What to say where a file is no database or cannot be used, or a server or its driver is not
+    there or does not let us in; None where ``error`` is another one."""
+    if getattr(error, "sqlite_errorcode", 0) & _KIND_OF_ERROR in _UNUSABLE:
+        return f"The database cannot be used: {error}."
     if isinstance(error, ModuleNotFoundError) and error.name == "psycopg":
         return (
             "For PostgreSQL install the extra `postgres`: requirements-postgres.txt has its pins."

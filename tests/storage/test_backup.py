@@ -120,7 +120,7 @@ async def test_a_backup_of_a_later_release_or_without_a_manifest_is_left(
     with pytest.raises(BadBackup, match="manifest cannot be read"):
         restore(backup, house.clock, tmp_path / "restored.db")
     manifest.unlink()
-    with pytest.raises(FileNotFoundError):
+    with pytest.raises(FileNotFoundError, match="made with the backup"):
         restore(backup, house.clock, tmp_path / "restored.db")
     with pytest.raises(FileNotFoundError):
         restore(tmp_path / "nowhere.db", house.clock, tmp_path / "restored.db")

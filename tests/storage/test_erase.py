@@ -107,7 +107,8 @@ async def test_who_was_not_seen_for_long_is_found(house: House) -> None:
     assert unseen_since(house.path, house.by.org, house.clock() + timedelta(days=1)) == tuple(
         sorted((old, new))
     )
-    assert unseen_since(house.path, "another", since) == ()
+    with pytest.raises(LookupError, match="no organisation another"):
+        unseen_since(house.path, "another", since)
 
 
 async def test_a_new_screen_of_a_merged_record_keeps_the_whole_patient(house: House) -> None:

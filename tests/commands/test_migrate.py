@@ -1,0 +1,64 @@
+"""Is a record taken up and back at the keyboard, and left alone while it is served?"""
+
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from service.commands import CANNOT, WRONG_USE
+from service.storage.connection import hold_lock
+from service.storage.migrate import HEAD, SCHEMAS, version_of
+from service.storage.verify import verify_audit
+from tests.commands.record import Record
+from tests.storage.made import rows_of
+
+
+def test_a_record_goes_back_for_an_earlier_release_and_comes_up_again(record: Record) -> None:
+    record.filled(("H-1", 1), ("H-2", 2))
+    earlier = SCHEMAS[-2]
+    told = record.done("migrate", "--to", earlier)
+    assert (told, version_of(record.place)) == (
+        f"{record.place} is at schema {earlier}.\n",
+        earlier,
+    )
+    assert record.done("migrate") == f"{record.place} is up to date.\n"
+    assert version_of(record.place) == HEAD
+    assert rows_of(record.place, "screen") == 2
+    assert verify_audit(record.place).sound
+
+
+def test_a_schema_that_there_is_not_is_refused(record: Record) -> None:
+    record.done("migrate")
+    for to in ("0000", "base", f"{int(HEAD) + 1:04}"):
+        code, _, said = record("migrate", "--to", to)
+        assert (code, to in said) == (WRONG_USE, True)
+    assert version_of(record.place) == HEAD
+
+
+@pytest.fixture
+def file(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> Record:
+    return Record(tmp_path / "record.db", capsys, monkeypatch)
+
+
+def test_a_record_that_is_served_is_not_taken_to_another_schema(file: Record) -> None:
+    file.done("migrate")
+    assert isinstance(file.place, Path)
+    with hold_lock(file.place):
+        assert "is up to date" in file.done("migrate")
+        code, _, said = file("migrate", "--to", SCHEMAS[-2])
+    assert (code, "served by another process" in said) == (CANNOT, True)
+    assert version_of(file.place) == HEAD
+
+
+def test_a_record_of_a_later_release_is_named_in_a_line(file: Record) -> None:
+    file.done("migrate")
+    assert isinstance(file.place, Path)
+    with closing(sqlite3.connect(file.place)) as connection, connection:
+        connection.execute("UPDATE alembic_version SET version_num = '9999'")
+    for words in (("migrate",), ("keys", "list"), ("org", "list")):
+        code, _, said = file(*words)
+        assert (code, said.count("\n")) == (CANNOT, 1)
+        assert "written by a later release" in said
