@@ -1,7 +1,6 @@
 """What do two independent validators and a third parser say, against the official definitions?"""
 
 import json
-import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from decimal import Decimal
