@@ -135,7 +135,10 @@ def _during(
     wards.hurry = True
     time.sleep(BEFORE_S)
     began = time.monotonic()
-    incident(cluster, wards)
+    try:
+        incident(cluster, wards)
+    except (TimeoutError, AssertionError) as error:
+        wards.told.gave_up.append(f"{name}: {error}")
     until("an answer", lambda: bool(wards.answered_after(time.monotonic() - 0.5)), ANSWERED_S)
     outage = _longest_pause(wards, began)
     wards.hurry = False

@@ -20,8 +20,8 @@ JOIN LATERAL (
   SELECT plan.id FROM screen JOIN plan ON plan.screen = screen.id
   WHERE screen.org = patient.org AND screen.patient = patient.id AND screen.version = 1
   ORDER BY screen.observed DESC, screen.id DESC LIMIT 1
-) leading ON true
-WHERE patient.current_plan IS DISTINCT FROM leading.id
+) foremost ON true
+WHERE patient.current_plan IS DISTINCT FROM foremost.id
 """
 # A chain counts its entries from 1; the commands of an organisation have a chain of their own.
 GAPS = """
@@ -81,14 +81,27 @@ def _one(client: httpx.Client, each: Answered) -> Iterator[str]:
     if read.status_code != 200:
         yield f"{each.path} was answered and reads {read.status_code}"
         return
+    same = read.headers["etag"] == each.etag
+    if same and read.content != each.content:
+        yield f"{each.path}, of the same tag, {_other(read, each)}"
     if _fixed(read.content) != _fixed(each.content):
-        yield f"{each.path} reads other than it was answered"
+        yield f"{each.path}: {_other(read, each)}"
     headers |= {"Idempotency-Key": each.key, "Content-Type": "application/json"}
     again = client.post("/v1/screens", content=each.body, headers=headers)
     if (again.status_code, again.headers.get("location")) != (201, each.path):
         yield f"{each.path} asked again: {again.status_code} {again.headers.get('location')}"
-    elif "idempotency-replayed" not in again.headers or again.content != each.content:
-        yield f"{each.path} asked again is answered otherwise"
+    elif "idempotency-replayed" not in again.headers:
+        yield f"{each.path} asked again is no replay"
+    elif _fixed(again.content) != _fixed(each.content):
+        yield f"{each.path} asked again, after {each.tries} tries, is {_other(again, each)}"
+
+
+def _other(now: httpx.Response, each: Answered) -> str:
+    """Where the two differ first."""
+    pairs = enumerate(zip(now.content, each.content, strict=False))
+    at = next((at for at, (one, two) in pairs if one != two), len(each.content))
+    part = slice(max(0, at - 60), at + 60)
+    return f"answered otherwise: {now.content[part]!r}, before {each.content[part]!r}"
 
 
 def _fixed(content: bytes) -> bytes:
