@@ -6,15 +6,13 @@ from collections.abc import Iterable
 from msgspec.structs import replace
 
 from service.application.answer import plan_now
+from service.application.note_refusal import refused
 from service.application.ports import KeptPlan, KeptScreen
-from service.application.search_ports import FoundPlan, FoundScreen, Look, Told
+from service.application.search_ports import FoundPlan, FoundScreen, Look
 from service.application.service import Call, Service
 from service.domain.plan import PlanState
 from service.domain.problem import NotFound, Unavailable
 from service.domain.record import PatientRecord, PlanEventKind
-
-_MOST_TOLD = 2000
-"""How many screen versions of one patient are looked at for what was told of the person."""
 
 
 async def roots_of(service: Service, call: Call, patients: Iterable[str]) -> tuple[str, ...]:
@@ -83,11 +81,6 @@ async def settled(service: Service, call: Call, kept: KeptPlan) -> KeptPlan:
         return kept
 
 
-async def told_of(service: Service, call: Call, patient: PatientRecord) -> tuple[Told, ...]:
-    """Which screen versions told of the patient, newest first."""
-    return await service.searches.told_of(call.principal.org, patient.id, _MOST_TOLD)
-
-
 async def noted(
     service: Service,
     call: Call,
@@ -103,5 +96,4 @@ async def noted(
 
 async def missed(service: Service, call: Call, action: str, text: str) -> NotFound:
     """Notes that something was asked for which is not there; raise what comes back."""
-    await service.records.audit(call.entry(action, "not_found"))
-    return NotFound(text)
+    return await refused(service, call, action, NotFound(text))

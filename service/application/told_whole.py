@@ -3,6 +3,7 @@
 from msgspec import Struct
 
 from service.application.answer import answer_now
+from service.application.person_history import Person, person_of
 from service.application.ports import Family, KeptPlan, Standing, Stood
 from service.application.service import Call, Service
 from service.application.standing import looked_up
@@ -15,13 +16,13 @@ VERSIONS_READ = 200
 
 class Told(Struct, frozen=True):
     """``events``: the plan's. ``history``: the screen's versions up to this one, oldest first,
-    where it is not the first. ``standing``: where the patient stands. ``family``: with whom the
-    record that the screen was made for is one patient."""
+    where it is not the first. ``standing``: where the patient stands. ``person``: as whom the
+    patient is known after this version, where it does not say all of that itself."""
 
     events: tuple[PlanEvent, ...]
     history: tuple[Answer, ...]
     standing: Standing | None
-    family: Family | None = None
+    person: Person | None = None
 
 
 async def told_with(service: Service, call: Call, answer: Answer) -> Told:
@@ -29,17 +30,18 @@ async def told_with(service: Service, call: Call, answer: Answer) -> Told:
     looked at: what it told that no longer holds is taken back; anything older was before."""
     held = _held(answer)
     found = await looked_up(service, call, answer.screen.patient_id, 1, 1, held)
-    family = found[0].family if found else None
+    family = (found[0].family if found else None) or Family(answer.screen.patient_id)
+    person = await person_of(service, call, answer.screen, family)
     if found and found[0].patient.merged_into is not None:
         found = await looked_up(service, call, found[0].patient.merged_into, 1, 1, held)
     standing = found[0] if found else None
     history = await versions_of(service, call, answer.screen)
     if standing is not None and standing.plan.plan.id == answer.plan.id:
-        return Told(standing.plan.events, history, standing, family)
+        return Told(standing.plan.events, history, standing, person)
     kept = await service.records.plan(call.principal.org, answer.plan.id)
     if kept is None:
         raise NotFound("No such plan.")
-    return Told(kept.events, history, standing, family)
+    return Told(kept.events, history, standing, person)
 
 
 def _held(answer: Answer) -> Stood | None:

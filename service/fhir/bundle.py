@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import Literal
 
-from service.application.ports import Family, Standing
+from service.application.ports import Standing
 from service.application.search_ports import Screened
 from service.domain.plan import PlanState
 from service.domain.record import Answer, PlanEvent
@@ -22,6 +22,7 @@ from service.fhir.resources import (
     Entry,
     Link,
     Observation,
+    Patient,
     SearchMode,
 )
 from service.fhir.score_findings import score_findings
@@ -42,14 +43,14 @@ def bundle_of(
     events: tuple[PlanEvent, ...] = (),
     findings: tuple[Observation, ...] | None = None,
     standing: Standing | None = None,
-    family: Family | None = None,
+    patient: Patient | None = None,
 ) -> Bundle:
     """The whole answer to a screen as a collection.
 
     ``events``: the plan's, in order. ``findings``: the Observations, each in its version; left
     out, a corrected screen shows every finding as amended. ``standing``: where the patient
     stands; what is told of the patient as a whole goes out while this plan is the one in question.
-    ``family``: with whom the screen's patient is one.
+    ``patient``: the person, where the screen does not say all of it itself.
     """
     record = answer.screen
     observations = observations_of(site, answer) if findings is None else findings
@@ -57,7 +58,7 @@ def bundle_of(
     care_plan = care_plan_of(site, answer.plan, record, events)
     provenance = provenance_of(site, answer, care_plan, observations)
     resources: tuple[AnyResource, ...] = (
-        patient_of(site, record, family),
+        patient or patient_of(site, record),
         response_of(site, record),
         *observations,
         care_plan,

@@ -1,8 +1,11 @@
 """What is said of the person in a Patient, and no more?"""
 
+from msgspec.structs import replace
+
 from service.application.ports import Family
 from service.domain.record import ScreenRecord
 from service.domain.subject import Subject
+from service.domain.value import Identifier as NativeIdentifier
 from service.fhir.narrative import said
 from service.fhir.resources import Patient, PatientLink
 from service.fhir.site import Site
@@ -11,13 +14,19 @@ from service.fhir.subject import identifier_of, patient_id
 from service.fhir.text import tidy, zoned
 
 
-def patient_of(site: Site, record: ScreenRecord, family: Family | None = None) -> Patient:
+def patient_of(
+    site: Site,
+    record: ScreenRecord,
+    family: Family | None = None,
+    joined: tuple[NativeIdentifier, ...] = (),
+) -> Patient:
     """The person as this version of this screen told of them, which is the Patient's version.
 
     ``family``: which records were found to be of one patient with this one; each adds to the
-    version. One that another took over is not active and leads there.
+    version. One that another took over is not active and leads there. ``joined``: by which
+    identifiers they were known besides.
     """
-    subject = record.content.patient
+    subject = _with(record.content.patient, joined)
     links = [] if family is None else _links(family)
     gone = family is not None and family.replaced_by is not None
     later = [joined.at for joined in family.replaces] if family else []
@@ -38,6 +47,13 @@ def patient_of(site: Site, record: ScreenRecord, family: Family | None = None) -
         birth_date=subject.birth_date,
         link=tuple(links),
     )
+
+
+def _with(subject: Subject, joined: tuple[NativeIdentifier, ...]) -> Subject:
+    """The person with the identifiers that the screen did not tell."""
+    told = (subject.identifier, *subject.more_identifiers)
+    more = [one for one in joined if one not in told]
+    return replace(subject, more_identifiers=[*subject.more_identifiers, *more])
 
 
 def _links(family: Family) -> list[PatientLink]:

@@ -12,6 +12,7 @@ from service.application.patients import (
     read_patient,
     screens_of,
 )
+from service.application.person_history import persons_of
 from service.application.read_plan import current_plan, patient_with_plan, screen_behind
 from service.application.service import Call
 from service.application.told_whole import family_of
@@ -20,7 +21,7 @@ from service.domain.record import PatientRecord
 from service.domain.value import Identifier
 from service.fhir.bundle import wrapped
 from service.fhir.care_plan import care_plan_of
-from service.fhir.patient import patient_of
+from service.fhir.patient_history import patient_at
 from service.fhir.questionnaire_response import response_of
 from service.web import paging, plans, reply
 from service.web.bodies import MergeInto, read_body
@@ -32,7 +33,7 @@ from service.web.security import caller
 async def read(request: Ask) -> Response[bytes]:
     call, form = await caller(request), form_of(request.headers.get("accept"))
     paging.only(request)
-    patient = await _patient(request, call)
+    patient = await _patient(request, call, "patient.read")
     if patient.merged_into is not None:
         return _moved(request, patient.merged_into)
     return await _told(request, call, patient, form)
@@ -53,11 +54,11 @@ async def screens(request: Ask) -> Response[bytes]:
     call, form = await caller(request), form_of(request.headers.get("accept"))
     paging.only(request, "limit", "cursor")
     limit, cursor = paging.limit_of(request), paging.cursor_of(request)
-    patient = await _patient(request, call)
+    patient = await _patient(request, call, "screen.list")
     if patient.merged_into is not None:
         return _moved(request, patient.merged_into)
     house = house_of(request)
-    page = await screens_of(house.service, call, patient.id, limit, cursor)
+    page = await screens_of(house.service, call, patient, limit, cursor)
     link = paging.next_link(request, page.next)
     if form == Form.NATIVE:
         return reply.native(request, paging.Listed(page.items, link))
@@ -70,11 +71,11 @@ async def all_plans(request: Ask) -> Response[bytes]:
     call, form = await caller(request), form_of(request.headers.get("accept"))
     paging.only(request, "limit", "cursor")
     limit, cursor = paging.limit_of(request), paging.cursor_of(request)
-    patient = await _patient(request, call)
+    patient = await _patient(request, call, "plan.list")
     if patient.merged_into is not None:
         return _moved(request, patient.merged_into)
     house = house_of(request)
-    page = await plans_of(house.service, call, patient.id, limit, cursor)
+    page = await plans_of(house.service, call, patient, limit, cursor)
     link = paging.next_link(request, page.next)
     headers = {"Cache-Control": reply.PRIVATE}
     if form == Form.NATIVE:
@@ -106,20 +107,21 @@ async def merge(request: Ask) -> Response[bytes]:
     return await _told(request, call, stays, form)
 
 
-async def _patient(request: Ask, call: Call) -> PatientRecord:
-    return await read_patient(house_of(request).service, call, request.path_params["patient_id"])
+async def _patient(request: Ask, call: Call, action: str) -> PatientRecord:
+    service, patient_id = house_of(request).service, request.path_params["patient_id"]
+    return await read_patient(service, call, patient_id, action)
 
 
 async def _told(request: Ask, call: Call, patient: PatientRecord, form: Form) -> Response[bytes]:
-    """As FHIR the person is told of as the newest screen has it."""
+    """As FHIR the person is told of as [base]/Patient tells."""
     if form == Form.NATIVE:
         return reply.native(request, patient)
-    newest = await screens_of(house_of(request).service, call, patient.id, 1, None)
-    if not newest.items:
-        raise NotFound("Nothing is known of this patient yet that could be told as FHIR.")
     house = house_of(request)
     family = await family_of(house.service, call, patient.id)
-    return reply.fhir(request, patient_of(house.site, newest.items[0], family))
+    persons = await persons_of(house.service, call, family, 1)
+    if not persons:
+        raise NotFound("Nothing is known of this patient yet that could be told as FHIR.")
+    return reply.fhir(request, patient_at(house.site, persons[0]))
 
 
 def _moved(request: Ask, into: str) -> Response[bytes]:

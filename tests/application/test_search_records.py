@@ -6,12 +6,12 @@ import pytest
 
 from service.application import search_records as search
 from service.application.correct_screen import correct_screen
-from service.application.patients import merge_patients, read_patient
+from service.application.patients import merge_patients
 from service.application.search_ports import By, Look
 from service.application.withdraw_screen import withdraw_screen
 from service.domain.problem import NotFound, Unavailable
 from service.domain.record import PlanEventKind, ScreenStatus
-from tests.application.made import MORNING, NOWHERE, House, later, of
+from tests.application.made import NOWHERE, House, later, of
 from tests.rules.screens import PATIENT
 
 ALL = Look(by=By.OBSERVED, newest_first=True, limit=10)
@@ -95,15 +95,6 @@ async def test_all_versions_of_a_screen_come_oldest_first(house: House) -> None:
     found = await search.screen_versions(house.service, house.call, screen)
     assert [one.record.status for one in found] == [ScreenStatus.FINAL, ScreenStatus.WITHDRAWN]
     assert await search.screen_versions(house.service, house.stranger, screen) == ()
-
-
-async def test_what_told_of_a_patient_comes_newest_first(house: House) -> None:
-    first = (await house.recorded()).screen
-    house.clock.now = MORNING + timedelta(minutes=1)
-    second = (await house.recorded(later(1))).screen
-    patient = await read_patient(house.service, house.call, first.patient_id)
-    told = await search.told_of(house.service, house.call, patient)
-    assert [one.screen for one in told] == [second.id, first.id]
 
 
 async def test_each_patient_shown_is_noted_once_and_nobody_shown_is_noted_too(

@@ -6,9 +6,10 @@ from typing import Any
 from msgspec import Struct
 
 from service.application.answer import answer_now
+from service.application.person_history import persons_of
 from service.application.plan_history import plan_versions
 from service.application.ports import KeptScreen, Standing
-from service.application.search_records import plan_behind, screen_versions, told_of
+from service.application.search_records import plan_behind, screen_versions
 from service.application.service import Call
 from service.application.standing import LISTED, LOOKED_BACK, looked_up
 from service.application.told_whole import family_of
@@ -18,7 +19,7 @@ from service.fhir.finding_history import findings_of
 from service.fhir.flag import flags_of
 from service.fhir.goal import goals_of
 from service.fhir.kinds import FLAG_KINDS, GOAL_KINDS, TASK_KINDS, patient_of_kind
-from service.fhir.patient_history import patient_at, turns_of
+from service.fhir.patient_history import patient_at
 from service.fhir.provenance_history import PROVENANCE, provenances_of
 from service.fhir.questionnaire_response import response_of
 from service.fhir.site import Site
@@ -53,17 +54,10 @@ async def patient_instance(
     house: House, call: Call, record: PatientRecord, most: int
 ) -> Instance | None:
     """None where no screen told of the patient."""
-    service = house.service
-    told = await told_of(service, call, record)
-    turns = turns_of(told, await family_of(service, call, record.id))[:most]
-    versions = []
-    for turn in turns:
-        source = turn.source
-        org = call.principal.org
-        record_then = await service.searches.record_of(org, source.screen, source.version)
-        if record_then is not None:
-            versions.append(patient_at(house.site, turn, record_then))
-    return Instance(tuple(versions), record.id) if versions else None
+    family = await family_of(house.service, call, record.id)
+    persons = await persons_of(house.service, call, family, most)
+    versions = tuple([patient_at(house.site, one) for one in persons])
+    return Instance(versions, record.id) if versions else None
 
 
 async def _observation(house: House, call: Call, name: str, most: int) -> Instance | None:
