@@ -61,6 +61,13 @@ def _compose(path: Path) -> Iterator[str]:
     services: dict[str, dict[str, Any]] = yaml.safe_load(path.read_text(encoding="utf-8"))[
         "services"
     ]
+    yield from hardening("compose.yaml", services)
+    if "profiles" not in services.get("postgres", {}):
+        yield "compose.yaml: postgres is started unasked"
+
+
+def hardening(file: str, services: dict[str, dict[str, Any]]) -> Iterator[str]:
+    """What the containers of ``file`` lack."""
     for name, service in services.items():
         wants = {
             "read_only": service.get("read_only") is True,
@@ -69,11 +76,7 @@ def _compose(path: Path) -> Iterator[str]:
             "tmpfs": bool(service.get("tmpfs")),
             "pids_limit": bool(service.get("pids_limit")),
         }
-        yield from (
-            f"compose.yaml: {name}: {key} is not set" for key, ok in wants.items() if not ok
-        )
+        yield from (f"{file}: {name}: {key} is not set" for key, ok in wants.items() if not ok)
         for port in service.get("ports", []):
             if not str(port).startswith("127.0.0.1:"):
-                yield f"compose.yaml: {name}: {port} is open to every network"
-    if "profiles" not in services.get("postgres", {}):
-        yield "compose.yaml: postgres is started unasked"
+                yield f"{file}: {name}: {port} is open to every network"
