@@ -4,6 +4,7 @@ from datetime import datetime
 
 from service.application.answer import plan_now
 from service.application.note_reading import note_reading_of_current
+from service.application.note_refusal import refused
 from service.application.ports import KeptPlan, KeptScreen
 from service.application.read_screen import kept_screen
 from service.application.service import Call, Service
@@ -22,8 +23,7 @@ async def patient_with_plan(service: Service, call: Call, patient_id: str) -> Pa
     """The patient whose current plan is read next. Raises NotFound."""
     found = await service.records.patient(call.principal.org, patient_id)
     if found is None:
-        await service.records.audit(call.entry("patient.read", "not_found"))
-        raise NotFound("No such patient.")
+        raise await refused(service, call, "patient.read", NotFound("No such patient."))
     await note_reading_of_current(service, call.entry("patient.read", "ok", found.id))
     return found
 
@@ -32,8 +32,8 @@ async def current_plan(service: Service, call: Call, patient: PatientRecord) -> 
     """The patient's current plan; lapsed is given as lapsed. Raises NotFound where none is."""
     kept = await service.records.current_plan(call.principal.org, patient.id)
     if kept is None:
-        await service.records.audit(call.entry("plan.read", "not_found", patient.id))
-        raise NotFound("This patient has no plan: screen first.")
+        problem = NotFound("This patient has no plan: screen first.")
+        raise await refused(service, call, "plan.read", problem, patient.id)
     return await _seen(service, call, kept)
 
 
@@ -53,8 +53,7 @@ async def screen_behind(service: Service, call: Call, plan: Plan) -> KeptScreen:
 
 async def _seen(service: Service, call: Call, kept: KeptPlan | None) -> Plan:
     if kept is None:
-        await service.records.audit(call.entry("plan.read", "not_found"))
-        raise NotFound("No such plan.")
+        raise await refused(service, call, "plan.read", NotFound("No such plan."))
     now = service.clock()
     plan = plan_now(kept, now)
     entry = call.entry("plan.read", "ok", plan.patient_id, plan.id)

@@ -3,7 +3,9 @@
 from datetime import datetime
 
 from service.application.answer import answer_now
+from service.application.note_refusal import refused
 from service.application.ports import KeptScreen
+from service.application.search_records import noted
 from service.application.service import Call, Service
 from service.domain.problem import NotFound
 from service.domain.record import Answer, Page, ScreenRecord
@@ -19,8 +21,7 @@ async def kept_screen(
     """The stored screen. Raises NotFound, and audits that too, as what was to be done."""
     kept = await service.records.screen(call.principal.org, screen_id, version)
     if kept is None:
-        await service.records.audit(call.entry(action, "not_found"))
-        raise NotFound("No such screen.")
+        raise await refused(service, call, action, NotFound("No such screen."))
     return kept
 
 
@@ -38,7 +39,8 @@ async def read_screen(
 async def screens_since(
     service: Service, call: Call, since: datetime, limit: int, after: str | None
 ) -> Page[ScreenRecord]:
-    """Screens recorded at or after ``since``, oldest first: the feed for catching up."""
+    """Screens recorded at or after ``since``, oldest first: the feed for catching up. Noted for
+    each patient whose screen is shown."""
     page = await service.records.screens_since(call.principal.org, since, limit, after)
-    await service.records.audit(call.entry("screen.list", "ok"))
+    await noted(service, call, "screen.list", [one.patient_id for one in page.items])
     return page

@@ -5,6 +5,7 @@ from datetime import timedelta
 from msgspec import Struct
 from msgspec.structs import replace
 
+from service.application.note_refusal import refused
 from service.application.service import Call, Service
 from service.application.trail_ports import Noted, TrailLook
 from service.domain.problem import NotFound
@@ -51,8 +52,7 @@ async def trail_entry(service: Service, call: Call, name: str) -> Noted:
     """The entry of an id, ``chain-seq``; noted. Raises NotFound."""
     found = await entry_named(service, call, name)
     if found is None:
-        await service.records.audit(call.entry("auditevent.read", "not_found"))
-        raise NotFound("No such AuditEvent.")
+        raise await refused(service, call, "auditevent.read", NotFound("No such AuditEvent."))
     await service.records.audit(call.entry("auditevent.read", "ok", found.patient, found.id))
     return found
 

@@ -5,6 +5,7 @@ flags, the screen that is due.
 """
 
 from service.application.answer import plan_now
+from service.application.note_refusal import refused
 from service.application.ports import Standing, StandingsAsked, Stood
 from service.application.service import Call, Service
 from service.domain.plan import PlanState
@@ -41,8 +42,7 @@ async def standing_at(
     org = call.principal.org
     found = await service.records.standings(org, patient, StandingsAsked(1, earlier, rev))
     if not found or found[0].rev != rev:
-        await service.records.audit(call.entry("standing.read", "not_found"))
-        raise NotFound("No such version.")
+        raise await refused(service, call, "standing.read", NotFound("No such version."))
     await service.records.audit(call.entry("standing.read", "ok", found[0].patient.id))
     return found[0]
 
@@ -53,8 +53,7 @@ async def standings(
     """Where the patient stands and stood, newest first. Raises NotFound where nothing is known."""
     found = await looked_up(service, call, patient, limit, earlier)
     if not found:
-        await service.records.audit(call.entry("standing.read", "not_found"))
-        raise NotFound("No such patient.")
+        raise await refused(service, call, "standing.read", NotFound("No such patient."))
     await service.records.audit(call.entry("standing.read", "ok", found[0].patient.id))
     return found
 

@@ -2,6 +2,7 @@
 
 from service.application.answer import answer_now
 from service.application.ports import Withdrawal
+from service.application.read_screen import kept_screen
 from service.application.service import Call, Service
 from service.domain.record import Answer
 
@@ -13,6 +14,7 @@ async def withdraw_screen(
 
     Raises NotFound, StaleVersion, Unavailable.
     """
+    await kept_screen(service, call, screen_id, action="screen.withdraw")
     kept = await service.records.withdraw(
         Withdrawal(call.principal, call.request_id, screen_id, expected_version, reason)
     )

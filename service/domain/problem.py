@@ -27,7 +27,9 @@ class Fault(Struct, frozen=True):
 
 
 class Problem(Exception):
-    """A fault of a request. ``detail`` is safe to show."""
+    """A fault of a request. ``detail`` is safe to show. ``noted``: the audit trail tells of it."""
+
+    noted = False
 
     def __init__(self, detail: str, faults: tuple[Fault, ...] = ()) -> None:
         super().__init__(detail)

@@ -25,6 +25,7 @@ def audited(
     except Problem as problem:
         refused = problem
     batch.audit(replace(entry, outcome=type(refused).__name__))
+    refused.noted = True
 
     def refuse() -> T:
         raise refused

@@ -94,7 +94,7 @@ def fhir_handlers(routes: Iterable[Route]) -> list[HTTPRouteHandler]:
 
 def _guarded(one: Operation | Route) -> Handler:
     """No handler can forget to ask who calls."""
-    return one.handler if one.open else guarded(one.handler, one.needs)
+    return one.handler if one.open else guarded(one.handler, one.needs, one.deed)
 
 
 def _route(path: str, methods: dict[str, Handler]) -> HTTPRouteHandler:

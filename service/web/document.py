@@ -19,6 +19,7 @@ _TAGS = {
     "screens": "The main job: a bedside mobility screen in, a plan for every move out.",
     "patients": "Patients under the service's own opaque ids.",
     "plans": "What to do, move by move, and why.",
+    "audit": "Who did what to whose data.",
     "rules": "The rule book as data, with the source of every rule.",
     "health": "For those who run the service.",
     "document": "This document and the page to try it.",

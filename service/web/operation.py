@@ -37,7 +37,8 @@ class Given(Struct, frozen=True):
 class Operation(Struct, frozen=True, kw_only=True):
     """One method of one address. ``problems``: the statuses that it may refuse with, besides
     those that any address has. ``needs``: the scopes without which it answers 403; ``open``: it
-    asks for no credential at all."""
+    asks for no credential at all. ``deed``: what the audit trail calls it where it touches a
+    patient's data, or the trail itself."""
 
     method: str
     path: str
@@ -52,4 +53,5 @@ class Operation(Struct, frozen=True, kw_only=True):
     answers: dict[int, Given]
     problems: tuple[int, ...] = ()
     needs: Needs = ()
+    deed: str = ""
     open: bool = False

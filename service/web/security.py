@@ -3,7 +3,7 @@
 from litestar.response import Response
 
 from service.application.service import Call
-from service.domain.problem import NotAllowed
+from service.domain.problem import NotAllowed, Problem
 from service.domain.record import Principal, Refusal
 from service.web.house import Ask, House, house_of, settle
 from service.web.operation import Handler
@@ -15,9 +15,10 @@ _NOTHING = Refusal(
 )
 
 
-def guarded(handler: Handler, needs: Needs) -> Handler:
+def guarded(handler: Handler, needs: Needs, deed: str = "") -> Handler:
     """``handler`` behind the question who calls and whether they have every scope in ``needs``.
-    A scope that the handler itself finds missing is noted as well."""
+    A scope that the handler itself finds missing is noted as well, and so is every refusal of a
+    ``deed``, as the audit trail calls what is done to a patient's data here."""
 
     async def answer(request: Ask) -> Response[bytes]:
         call = await caller(request)
@@ -27,6 +28,12 @@ def guarded(handler: Handler, needs: Needs) -> Handler:
         except NotAllowed as refused:
             if refused.scope:
                 await _note_scope(request, call, refused.scope)
+            raise
+        except Problem as problem:
+            if deed:
+                await house_of(request).refusals.note_deed(
+                    problem, house_of(request).service, call, deed
+                )
             raise
 
     return answer

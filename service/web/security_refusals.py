@@ -10,8 +10,10 @@ import time
 from collections import Counter
 from collections.abc import Awaitable, Callable
 
+from service.application.note_refusal import is_noted, refused
 from service.application.ports import AuditEntry
-from service.domain.problem import Problem
+from service.application.service import Call, Service
+from service.domain.problem import Problem, Unavailable
 from service.domain.record import Principal, Refusal
 
 QUIET_SECONDS = 60.0
@@ -50,6 +52,17 @@ class Refusals:
         self.counts["insufficient_scope"] += 1
         outcome = f"lacks {scope}"
         await self._audit("scope.refuse", principal, outcome, request_id, audit)
+
+    async def note_deed(self, problem: Problem, service: Service, call: Call, action: str) -> None:
+        """Something that was to be done to a patient's data, refused and not noted yet: by what
+        kind of fault, and never with what was sent. Nothing was shown, so that the refusal stands
+        though the trail cannot be written."""
+        if is_noted(problem) or isinstance(problem, Unavailable):
+            return
+        try:
+            await refused(service, call, action, problem)
+        except Problem as unwritten:
+            _log.error("a refusal is not in the audit trail: %s", unwritten.detail)
 
     async def _audit(
         self, action: str, by: Principal, outcome: str, request_id: str, audit: Audit

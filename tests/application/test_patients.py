@@ -86,7 +86,7 @@ async def test_the_later_plan_is_the_current_one_whoever_stays(house: House) -> 
     stays = early.screen.patient_id
     merged = await merge_patients(house.service, house.call, late.screen.patient_id, stays)
     assert merged.current_plan == late.plan.id
-    page = await plans_of(house.service, house.call, stays, 10, None)
+    page = await plans_of(house.service, house.call, merged, 10, None)
     assert [(plan.id, plan.state) for plan in page.items] == [
         (late.plan.id, PlanState.CURRENT),
         (early.plan.id, PlanState.SUPERSEDED),
@@ -124,16 +124,16 @@ async def test_nobody_is_merged_with_a_patient_that_is_not_there(house: House) -
     for pair in ((NOWHERE, known), (known, NOWHERE)):
         with pytest.raises(NotFound):
             await merge_patients(house.service, house.call, *pair)
-        assert house.told_last() == ("patient.merge", "NotFound", *pair)
+        assert house.told_last() == ("patient.merge", "not_found", None, None)
 
 
 async def test_the_screens_come_newest_observed_first_page_by_page(house: House) -> None:
     middle, oldest, newest = [(await house.recorded(later(at))).screen for at in (0, -5, 5)]
     await house.recorded(of("p-2"))
-    patient = middle.patient_id
+    patient = await read_patient(house.service, house.call, middle.patient_id, "screen.list")
     page = await screens_of(house.service, house.call, patient, 2, None)
     assert page.items == (newest, middle)
-    assert house.told_last() == ("patient.read", "ok", patient, None)
+    assert house.told_last() == ("screen.list", "ok", patient.id, None)
     rest = await screens_of(house.service, house.call, patient, 2, page.next)
     assert (rest.items, rest.next) == ((oldest,), None)
 
@@ -142,16 +142,17 @@ async def test_each_listed_plan_has_its_state_of_this_moment(house: House) -> No
     old = (await house.recorded()).plan
     new = (await house.recorded(later(5))).plan
     house.clock.now = new.valid_until
-    page = await plans_of(house.service, house.call, new.patient_id, 1, None)
+    patient = await read_patient(house.service, house.call, new.patient_id, "plan.list")
+    page = await plans_of(house.service, house.call, patient, 1, None)
     assert [(plan.id, plan.state) for plan in page.items] == [(new.id, PlanState.LAPSED)]
-    assert house.told_last() == ("patient.read", "ok", new.patient_id, None)
-    rest = await plans_of(house.service, house.call, new.patient_id, 1, page.next)
+    assert house.told_last() == ("plan.list", "ok", new.patient_id, None)
+    rest = await plans_of(house.service, house.call, patient, 1, page.next)
     assert [(plan.id, plan.state) for plan in rest.items] == [(old.id, PlanState.SUPERSEDED)]
     assert rest.next is None
 
 
 async def test_nothing_is_listed_of_a_patient_that_is_not_there(house: House) -> None:
-    for listed in (screens_of, plans_of):
+    for action in ("screen.list", "plan.list"):
         with pytest.raises(NotFound):
-            await listed(house.service, house.call, NOWHERE, 10, None)
-        assert house.told_last() == ("patient.read", "not_found", None, None)
+            await read_patient(house.service, house.call, NOWHERE, action)
+        assert house.told_last() == (action, "not_found", None, None)

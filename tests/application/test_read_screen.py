@@ -81,7 +81,7 @@ async def test_the_feed_gives_what_was_recorded_since_page_by_page(house: House)
     since = MORNING + timedelta(minutes=1)
     page = await screens_since(house.service, house.call, since, 2, None)
     assert page.items == tuple(recorded[1:3])
-    assert house.told_last() == ("screen.list", "ok", None, None)
+    assert house.told_last() == ("screen.list", "ok", recorded[1].patient_id, None)
     rest = await screens_since(house.service, house.call, since, 2, page.next)
     assert (rest.items, rest.next) == ((recorded[3],), None)
 

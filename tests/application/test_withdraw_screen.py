@@ -54,7 +54,7 @@ async def test_another_version_is_not_withdrawn(house: House) -> None:
 async def test_a_screen_that_is_not_there_is_not_found_and_noted(house: House) -> None:
     with pytest.raises(NotFound):
         await withdraw_screen(house.service, house.call, NOWHERE, None, "wrong person")
-    assert house.told_last() == ("screen.withdraw", "NotFound", None, NOWHERE)
+    assert house.told_last() == ("screen.withdraw", "not_found", None, None)
 
 
 async def test_nothing_is_withdrawn_while_the_record_is_busy(house: House) -> None:

@@ -18,7 +18,8 @@ class Route(NamedTuple):
     """One method of one address below ``/fhir/R4``; ``{...}`` stands for one part of it.
 
     GET answers HEAD as well. ``needs``: the scopes without which it answers 403; ``open``: it
-    asks for no credential at all.
+    asks for no credential at all. ``deed``: what the audit trail calls it where it touches a
+    patient's data, or the trail itself.
     """
 
     method: str
@@ -26,16 +27,20 @@ class Route(NamedTuple):
     handler: Handler
     needs: Needs = ()
     open: bool = False
+    deed: str = ""
 
 
 _SCREEN = "QuestionnaireResponse"
+_RECORD, _CORRECT = "screen.record", "screen.correct"
 _WRITES: tuple[Route, ...] = (
-    Route("POST", "", write.post_bundle),
-    Route("POST", "/$screen", write.screen_operation, needs(_SCREEN, "c")),
-    Route("POST", f"/{_SCREEN}", write.create_response, needs(_SCREEN, "c")),
-    Route("PUT", f"/{_SCREEN}", write.update_response_by_query, needs(_SCREEN, "cu")),
-    Route("POST", f"/{_SCREEN}/$screen", write.screen_operation, needs(_SCREEN, "c")),
-    Route("PUT", f"/{_SCREEN}/{{id}}", write.update_response, needs(_SCREEN, "u")),
+    Route("POST", "", write.post_bundle, deed="bundle.post"),
+    Route("POST", "/$screen", write.screen_operation, needs(_SCREEN, "c"), deed=_RECORD),
+    Route("POST", f"/{_SCREEN}", write.create_response, needs(_SCREEN, "c"), deed=_RECORD),
+    Route(
+        "PUT", f"/{_SCREEN}", write.update_response_by_query, needs(_SCREEN, "cu"), deed=_CORRECT
+    ),
+    Route("POST", f"/{_SCREEN}/$screen", write.screen_operation, needs(_SCREEN, "c"), deed=_RECORD),
+    Route("PUT", f"/{_SCREEN}/{{id}}", write.update_response, needs(_SCREEN, "u"), deed=_CORRECT),
 )
 """A Bundle is asked entry by entry what it needs."""
 
@@ -55,17 +60,14 @@ DEFINITIONS = (
 def _records(kind: str) -> tuple[Route, ...]:
     """A type that is made from what was recorded."""
     reading, searching = needs(kind, "r"), needs(kind, "s")
+    one, deed = f"/{kind}/{{id}}", kind.lower()
+    version = read_version(kind, MOST_VERSIONS)
     return (
-        Route("GET", f"/{kind}/{{id}}", read(kind), reading),
-        Route("GET", f"/{kind}/{{id}}/_history", history(kind), reading),
-        Route(
-            "GET",
-            f"/{kind}/{{id}}/_history/{{version}}",
-            read_version(kind, MOST_VERSIONS),
-            reading,
-        ),
-        Route("GET", f"/{kind}", search(kind), searching),
-        Route("POST", f"/{kind}/_search", search(kind), searching),
+        Route("GET", one, read(kind), reading, deed=f"{deed}.read"),
+        Route("GET", f"{one}/_history", history(kind), reading, deed=f"{deed}.history"),
+        Route("GET", f"{one}/_history/{{version}}", version, reading, deed=f"{deed}.vread"),
+        Route("GET", f"/{kind}", search(kind), searching, deed=f"{deed}.search"),
+        Route("POST", f"/{kind}/_search", search(kind), searching, deed=f"{deed}.search"),
     )
 
 
@@ -77,18 +79,27 @@ def _published(kind: str) -> tuple[Route, ...]:
     )
 
 
-_TRAIL = "AuditEvent"
+_TRAIL, _READ, _SOUGHT = "AuditEvent", "auditevent.read", "auditevent.search"
+_SEEKING = needs(_TRAIL, "s")
 _TRAILS: tuple[Route, ...] = (
-    Route("GET", f"/{_TRAIL}/{{id}}", audit_events.read_event, needs(_TRAIL, "r")),
-    Route("GET", f"/{_TRAIL}", audit_events.search_events, needs(_TRAIL, "s")),
-    Route("POST", f"/{_TRAIL}/_search", audit_events.search_events, needs(_TRAIL, "s")),
+    Route("GET", f"/{_TRAIL}/{{id}}", audit_events.read_event, needs(_TRAIL, "r"), deed=_READ),
+    Route("GET", f"/{_TRAIL}", audit_events.search_events, _SEEKING, deed=_SOUGHT),
+    Route("POST", f"/{_TRAIL}/_search", audit_events.search_events, _SEEKING, deed=_SOUGHT),
 )
 """What is noted of every access; its scope has to be named."""
 
 _LOOKS: tuple[Route, ...] = (
-    *(Route("POST", f"/{kind}/$validate", validate.validate_type) for kind in validate.TYPES),
     *(
-        Route(method, f"/{kind}/{{id}}/$validate", validate.validate_instance)
+        Route("POST", f"/{kind}/$validate", validate.validate_type, deed=validate.deed_of(kind))
+        for kind in validate.TYPES
+    ),
+    *(
+        Route(
+            method,
+            f"/{kind}/{{id}}/$validate",
+            validate.validate_instance,
+            deed=validate.deed_of(kind),
+        )
         for kind in validate.KEPT
         for method in ("GET", "POST")
     ),

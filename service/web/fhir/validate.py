@@ -11,6 +11,7 @@ from functools import partial
 from litestar.response import Response
 from msgspec.structs import replace
 
+from service.application.search_records import noted
 from service.domain.problem import NotFound
 from service.fhir.base_facts import known_resources
 from service.fhir.definitions.find import definition
@@ -38,6 +39,8 @@ TYPES = known_resources()
 """Of which a resource can be looked at."""
 KEPT = tuple(sorted({*FIND, *PUBLISHED}))
 """Of which one that is kept can be looked at."""
+_OF_NOBODY = (*PUBLISHED, "CapabilityStatement", "ImplementationGuide", "SearchParameter")
+"""Types that never tell of a person."""
 _PARAMETERS = ("mode", "profile")
 _OUTPUT = ("_format", "_pretty")
 # It is work for a processor alone: one at a time, beside the loop that answers everybody else.
@@ -50,6 +53,7 @@ async def validate_type(request: Ask) -> Response[bytes]:
     kind = kind_of(request)
     said = _said(request)
     asked = asked_of(read_tree(await content.body_of(request)), kind)
+    await _note_sent(request, kind)
     return await _looked_at(request, kind, _with(asked, said))
 
 
@@ -60,10 +64,17 @@ async def validate_instance(request: Ask) -> Response[bytes]:
     asked = Asked(None)
     if request.method == "POST" and await bytes_of_body(request):
         asked = asked_of(read_tree(await content.body_of(request)), kind)
-    if asked.resource is None:
+    if asked.resource is not None:
+        await _note_sent(request, kind)
+    else:
         kept = await _kept(request, kind, resource_id)
         asked = replace(asked, resource=read_tree(kept))
     return await _looked_at(request, kind, _with(asked, said), resource_id)
+
+
+def deed_of(kind: str) -> str:
+    """What the audit trail calls it; nothing where it is no access to a person's data."""
+    return "" if kind in _OF_NOBODY else f"{kind.lower()}.validate"
 
 
 def kind_of(request: Ask) -> str:
@@ -99,6 +110,12 @@ async def _kept(request: Ask, kind: str, resource_id: str) -> bytes:
     if published is None:
         raise NotFound(f"No such {kind}.")
     return bytes_of(published)
+
+
+async def _note_sent(request: Ask, kind: str) -> None:
+    """What is sent to be looked at may tell of a person, whom the trail cannot name."""
+    if deed := deed_of(kind):
+        await noted(house_of(request).service, await caller(request), deed, ())
 
 
 async def _looked_at(

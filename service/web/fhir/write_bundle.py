@@ -21,6 +21,8 @@ from service.web.scopes import needs, require
 _AT_ONCE = 16
 """So many entries of a batch share a commit."""
 LETTERS = {"POST": "c", "PUT": "u"}
+_DEEDS = {"POST": "screen.record", "PUT": "screen.correct"}
+"""What the audit trail calls what an entry asks for. A read notes itself."""
 
 
 async def answered(
@@ -68,6 +70,9 @@ async def _each(
             house, call = desk.house, desk.call
             noted = (call.principal, problem.scope, call.request_id, house.service.records.audit)
             await house.refusals.note_scope(*noted)
+        elif entry.method in _DEEDS:
+            deed, service = _DEEDS[entry.method], desk.house.service
+            await desk.house.refusals.note_deed(problem, service, desk.call, deed)
         return entry_of_problem(problem)
 
 
