@@ -31,6 +31,11 @@ _SETTINGS: dict[str, Any] = {
     # of several servers the one that leads; a standby may tell what was true a moment ago
     "target_session_attrs": "primary",
 }
+# A plan that is made once, for whichever patient, walks through all screens of an organisation to
+# find those of one: the server is to plan each reading for its own values.
+_READ = """
+BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY;
+SET LOCAL plan_cache_mode = force_custom_plan"""
 _ORGANISATION = "SELECT set_config('app.org', %s, true)"
 
 
@@ -79,7 +84,7 @@ class ReadConnection(Connection):
 
     def begin(self) -> None:
         self._org = None
-        self.raw.execute("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")
+        self.raw.execute(_READ, prepare=False)  # two statements in one sending
 
     def execute(self, statement: str, values: Any = None) -> "psycopg.Cursor[tuple[Any, ...]]":
         org = values.get("org") if isinstance(values, Mapping) else None
