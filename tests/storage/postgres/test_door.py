@@ -10,14 +10,15 @@ from service.storage.postgres import door
 from service.storage.postgres.door import Door
 
 
+@pytest.mark.parametrize("rows", [1, 3])
 def test_a_server_that_does_not_answer_is_given_up(
-    server: Server, monkeypatch: pytest.MonkeyPatch
+    server: Server, monkeypatch: pytest.MonkeyPatch, rows: int
 ) -> None:
     raw = Door(server.write).connection()
     monkeypatch.setattr(door, "PATIENCE_S", 0.2)
     began = time.monotonic()
-    with pytest.raises(psycopg.OperationalError):
-        raw.execute("SELECT pg_sleep(5)")
+    with pytest.raises(psycopg.OperationalError), raw.cursor() as cursor:
+        cursor.executemany("SELECT pg_sleep(%s)", [(5,)] * rows)
     assert time.monotonic() - began < 4
     assert raw.closed
 
