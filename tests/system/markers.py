@@ -7,6 +7,7 @@ from importlib.resources import files
 from itertools import count
 from typing import Any
 
+import httpx
 from msgspec import Struct, field
 
 # Where a screen may say what it likes; a system must look like a URI.
@@ -85,3 +86,33 @@ def texts_in(part: Any, path: str = "") -> Iterator[str]:
     elif isinstance(part, list):
         for index, inner in enumerate(part):
             yield from texts_in(inner, f"{path}/{index}")
+
+
+class Said:
+    """Everything that got out and may hold nothing of a person."""
+
+    def __init__(self) -> None:
+        self.markers = Markers()
+        self.texts: list[tuple[str, str]] = []
+
+    def add(self, response: httpx.Response) -> None:
+        """A problem's whole text; of a good answer the headers and the addresses."""
+        what = f"{response.request.method} {response.status_code}"
+        self.texts.append((f"headers of {what}", str(response.headers.raw)))
+        kind = response.headers.get("content-type", "")
+        if response.status_code >= 400:
+            self.texts.append((f"problem of {what}", response.text))
+        elif "json" in kind:
+            for link in links_in(response.json()):
+                self.texts.append((f"link of {what}", link))
+
+
+def links_in(part: Any) -> Iterator[str]:
+    if isinstance(part, dict):
+        for name, inner in part.items():
+            if name in ("next", "url", "fullUrl", "reference") and isinstance(inner, str):
+                yield inner
+            yield from links_in(inner)
+    elif isinstance(part, list):
+        for inner in part:
+            yield from links_in(inner)

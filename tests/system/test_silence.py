@@ -4,12 +4,12 @@ import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import httpx
 import pytest
 
-from tests.system.markers import FREE, SYSTEMS, Markers, example, marked, planted, texts_in
+from tests.storage.made import sql_of
+from tests.system.markers import FREE, SYSTEMS, Said, example, marked, planted, texts_in
 from tests.system.server import Server, serving
 from tests.system.sockets import line_to
 from tests.web.world import FHIR, JSON
@@ -51,36 +51,9 @@ SEARCHES = (
     "/fhir/R4/Observation?patient.identifier={}&{}=1",
     "/fhir/R4/CarePlan?patient=Patient/{}&_sort={}",
 )
-
-
-class Said:
-    """Everything that got out and may hold nothing of a person."""
-
-    def __init__(self) -> None:
-        self.markers = Markers()
-        self.texts: list[tuple[str, str]] = []
-
-    def add(self, response: httpx.Response) -> None:
-        """A problem's whole text; of a good answer the headers and the addresses."""
-        what = f"{response.request.method} {response.status_code}"
-        self.texts.append((f"headers of {what}", str(response.headers.raw)))
-        kind = response.headers.get("content-type", "")
-        if response.status_code >= 400:
-            self.texts.append((f"problem of {what}", response.text))
-        elif "json" in kind:
-            for link in links_in(response.json()):
-                self.texts.append((f"link of {what}", link))
-
-
-def links_in(part: Any) -> Iterator[str]:
-    if isinstance(part, dict):
-        for name, inner in part.items():
-            if name in ("next", "url", "fullUrl", "reference") and isinstance(inner, str):
-                yield inner
-            yield from links_in(inner)
-    elif isinstance(part, list):
-        for inner in part:
-            yield from links_in(inner)
+FOUND = {"Patient": "identifier"} | dict.fromkeys(
+    ("Observation", "CarePlan", "QuestionnaireResponse", "Provenance"), "patient.identifier"
+)
 
 
 @pytest.fixture(scope="module")
@@ -185,6 +158,32 @@ def test_no_text_of_a_resource_is_repeated(quiet: Server, log: Path) -> None:
 def outcome_of(response: httpx.Response) -> str:
     """What is said against the resource; one that was kept may be given back."""
     return response.text if response.json()["resourceType"] == "OperationOutcome" else ""
+
+
+def test_no_identifier_gets_into_a_fhir_address_or_the_audit_trail(
+    quiet: Server, log: Path
+) -> None:
+    said = Said()
+    screen = marked(said.markers)
+    kept = quiet.client.post("/v1/screens", json=screen, headers=FHIR)
+    assert kept.status_code == 201, kept.text
+    said.add(kept)
+    who = screen["patient"]["identifier"]
+    token = f"{who['system']}|{who['value']}"
+    for kind, name in FOUND.items():
+        asked = {name: token, "_count": "1"}
+        for found in (
+            quiet.client.get(f"/fhir/R4/{kind}", params=asked),
+            quiet.client.post(f"/fhir/R4/{kind}/_search", data=asked),
+        ):
+            assert found.status_code == 200
+            assert len(found.json()["entry"]) >= 1, kind
+            said.add(found)
+            said.add(quiet.client.get(f"{found.json()['entry'][0]['fullUrl']}/_history"))
+    trail = sql_of(log.with_suffix(".db"), "SELECT body FROM audit")
+    assert len(trail) > 10
+    said.texts.append(("audit trail", b"".join(body for (body,) in trail).decode()))
+    nothing_got_out(said, quiet, log)
 
 
 def test_no_header_query_or_path_gets_out(quiet: Server, log: Path) -> None:
