@@ -160,9 +160,7 @@ def outcome_of(response: httpx.Response) -> str:
     return response.text if response.json()["resourceType"] == "OperationOutcome" else ""
 
 
-def test_no_identifier_gets_into_a_fhir_address_or_the_audit_trail(
-    quiet: Server, log: Path
-) -> None:
+def test_no_identifier_gets_into_a_fhir_link_or_the_trail(quiet: Server, log: Path) -> None:
     said = Said()
     screen = marked(said.markers)
     kept = quiet.client.post("/v1/screens", json=screen, headers=FHIR)
