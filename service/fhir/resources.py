@@ -66,7 +66,11 @@ class QuestionnaireResponse(Resource, frozen=True, kw_only=True, tag=True):
     item: tuple[ResponseItem, ...] = ()
 
 
-class ReferenceRange(Element, frozen=True):
+class ReferenceRange(Element, frozen=True, kw_only=True):
+    """``low`` and ``high`` belong to the range themselves."""
+
+    low: Quantity | None = None
+    high: Quantity | None = None
     text: str
 
 

@@ -12,6 +12,8 @@ from service.fhir.site import Site
 from service.fhir.structs import Annotation, CodeableConcept
 from service.fhir.text import sentence, tidy
 from service.fhir.units import quantity, shown, unit_of, written
+from service.rules.comparison import written as sign_and_value
+from service.rules.norm_files import Cut
 
 _FOUR_METRES = Decimal(4)
 
@@ -33,7 +35,7 @@ def _finding(frame: Frame, test: TestScore) -> Observation:
         interpretation=_interpretation(site, test),
         note=tuple([Annotation(tidy(one)) for one in told]),
         reference_range=tuple(
-            [ReferenceRange(tidy(_range(one))) for one in test.judgements if one.cut_point]
+            [_range(site, test, one) for one in test.judgements if one.cut_point]
         ),
         component=tuple([_part(site, test, name, size) for name, size in parts]),
         words="".join([f" {one}" for one in told])
@@ -112,16 +114,20 @@ def _interpretation(site: Site, test: TestScore) -> tuple[CodeableConcept, ...]:
 def _past(site: Site, test: TestScore, judgement: Judgement) -> CodeableConcept | None:
     """Low or high where the score itself was found beyond a cut point; a rule that judges a part
     of the test, or says how well somebody did, is told in our own words alone."""
-    norm = site.book.norms.get(test.test)
-    if norm is None or test.score is None:
+    if test.score is None:
         return None
-    rule_id = judgement.rule.partition(".")[2]
-    for rule in norm.rules:
-        if rule.id == rule_id and rule.part is None:
-            for cut in rule.cuts:
-                if cut.outcome == judgement.outcome:
-                    return _SIDE.get(cut.holds)
+    for cut in _cuts(site, test, judgement):
+        if cut.outcome == judgement.outcome:
+            return _SIDE.get(cut.holds)
     return None
+
+
+def _cuts(site: Site, test: TestScore, judgement: Judgement) -> tuple[Cut, ...]:
+    """Those of the rule that judged, where it judged the score itself."""
+    norm = site.book.norms.get(test.test)
+    rule_id = judgement.rule.partition(".")[2]
+    rules = () if norm is None else norm.rules
+    return next((one.cuts for one in rules if one.id == rule_id and one.part is None), ())
 
 
 _SIDE = {"<": LOW, "<=": LOW, ">": HIGH, ">=": HIGH}
@@ -152,5 +158,19 @@ def _changed(test: TestScore) -> list[str]:
     return [*told, *([change.note] if change.note else [])]
 
 
-def _range(judgement: Judgement) -> str:
-    return f"Cut point {judgement.cut_point} ({judgement.source}, {judgement.standing.value})"
+def _range(site: Site, test: TestScore, judgement: Judgement) -> ReferenceRange:
+    """In words; as a number too where one cut point was held against the score and the range
+    begins or ends with that very value. FHIR counts the ends in, so "at most 15" has an end and
+    "under 12" has none that could be named."""
+    text = f"Cut point {judgement.cut_point} ({judgement.source}, {judgement.standing.value})"
+    ends = {
+        (cut.holds, cut.value)
+        for cut in _cuts(site, test, judgement)
+        if f"{sign_and_value(cut.holds, cut.value)} {test.unit}" == judgement.cut_point
+    }
+    past, end = ends.pop() if len(ends) == 1 else ("", Decimal(0))
+    return ReferenceRange(
+        low=quantity(end, test.unit) if past == "<" else None,
+        high=quantity(end, test.unit) if past == ">" else None,
+        text=tidy(text),
+    )

@@ -80,6 +80,50 @@ def test_a_score_is_low_or_high_only_where_it_lies_past_a_cut_point(
     assert sides == ([side] if side else [])
 
 
+def ends(tests: MeasuredTests) -> list[tuple[str | None, str | None, str]]:
+    """The numbers of each range, and the cut point in words."""
+    (made,) = found(tests).values()
+    return [
+        (
+            None if one.low is None else f"{one.low.value} {one.low.code}",
+            None if one.high is None else f"{one.high.value} {one.high.code}",
+            one.text.removeprefix("Cut point ").partition(" (")[0],
+        )
+        for one in made.reference_range
+    ]
+
+
+def test_a_range_has_a_number_only_where_it_begins_or_ends_with_the_cut_point() -> None:
+    reach = MeasuredTests(functional_reach=FunctionalReach(reach_cm=Decimal("25.3")))
+    assert ends(reach) == [("25.4 cm", None, "< 25.4 cm"), (None, None, "≤ 15.24 cm")]
+    stand = MeasuredTests(five_times_sit_to_stand=FiveTimesSitToStand(seconds=Decimal("14.9")))
+    assert ends(stand) == [(None, "15 s", "> 15 s")]
+    walk = MeasuredTests(timed_up_and_go=TimedUpAndGo(seconds=Decimal("11.9")))
+    assert [(low, high) for low, high, _ in ends(walk)] == [(None, None)] * len(ends(walk))
+
+
+def test_several_cut_points_of_one_rule_and_those_of_a_part_are_told_in_words_alone() -> None:
+    paced = ends(MeasuredTests(gait_speed=GaitSpeed(distance_m=Decimal(4), seconds=Decimal(10))))
+    assert (None, None, "< 0.4; ≤ 0.8 m/s") in paced
+    assert ("1.0 m/s", None, "< 1.0 m/s") in paced
+    tandem = FourStageBalance(
+        side_by_side_s=Decimal(10), semi_tandem_s=Decimal(10), tandem_s=Decimal(3)
+    )
+    assert ends(MeasuredTests(four_stage_balance=tandem)) == [(None, None, "< 10 s")]
+
+
+def test_a_cut_point_that_the_rules_no_longer_have_is_told_in_words_alone() -> None:
+    answer = answer_to(
+        replace(BARE, tests=MeasuredTests(functional_reach=FunctionalReach(reach_cm=Decimal(20))))
+    )
+    (score,) = answer.tests
+    older = replace(score.judgements[0], cut_point="< 25 cm")
+    changed = replace(score, judgements=(older,))
+    (made,) = score_findings(frame_of(SITE, answer.screen), (changed,))
+    assert (made.reference_range[0].low, made.reference_range[0].high) == (None, None)
+    assert "< 25 cm" in made.reference_range[0].text
+
+
 def test_what_is_judged_by_a_part_is_neither_low_nor_high() -> None:
     tandem = FourStageBalance(
         side_by_side_s=Decimal(10), semi_tandem_s=Decimal(10), tandem_s=Decimal(3)
