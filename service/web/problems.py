@@ -29,6 +29,7 @@ from service.web.house import Ask
 from service.web.refusals import (
     BadRequest,
     HeadTooLong,
+    IdsGivenHere,
     NotAcceptable,
     TookTooLong,
     TooLarge,
@@ -48,6 +49,7 @@ STATUS: dict[type[Problem], int] = {
     Unreadable: 400,
     BadRequest: 400,
     NotFound: 404,
+    IdsGivenHere: 405,
     NotAcceptable: 406,
     TooSlow: 408,
     Conflict: 409,
@@ -105,6 +107,8 @@ def on_problem(request: Ask, problem: Problem) -> Response[bytes]:
     headers = {}
     if isinstance(problem, (Unavailable, TooMany)):
         headers["Retry-After"] = str(problem.retry_after_s)
+    if isinstance(problem, IdsGivenHere):
+        headers["Allow"] = ""
     return _answer(request, STATUS[type(problem)], problem.detail, problem.faults, headers)
 
 

@@ -1,10 +1,14 @@
 """What can be wrong with a request that is the concern of HTTP alone?"""
 
-from service.domain.problem import Problem
+from service.domain.problem import NotFound, Problem
 
 
 class BadRequest(Problem):
     """A header or a parameter that cannot be understood."""
+
+
+class IdsGivenHere(NotFound):
+    """An update of what is not there: it would be made under an id that the sender chose."""
 
 
 class NotAcceptable(Problem):

@@ -144,8 +144,8 @@ FORMS: dict[str, Bad] = {
         method="PUT", path=f"{RESPONSE}/a", body=lambda: response(id="a"), status=428,
         code="required"),
     "an update of what is not there": Bad(
-        method="PUT", path=f"{RESPONSE}/a", body=lambda: response(id="a"), status=404,
-        headers={"If-Match": 'W/"1"'}, code="not-found"),
+        method="PUT", path=f"{RESPONSE}/a", body=lambda: response(id="a"), status=405,
+        headers={"If-Match": 'W/"1"'}, code="not-supported"),
 }  # fmt: skip
 RESPONSES: dict[str, Bad] = {
     "another type": Bad(body=person, code="not-supported", at=f"{RESPONSE}.resourceType"),

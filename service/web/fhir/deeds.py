@@ -27,12 +27,13 @@ from service.fhir.site import Site
 from service.web.fhir.conditions import Returned
 from service.web.fhir.content import version_headers
 from service.web.fhir.intents import Desk, Intent
-from service.web.refusals import BadRequest
+from service.web.refusals import BadRequest, IdsGivenHere
 from service.web.scopes import allow, needs
 
 _RULES: dict[type[Problem], str] = {
     BadRequest: "bundle.condition",
     Conflict: "bundle.conflict",
+    IdsGivenHere: "bundle.not_found",
     KeyReused: "bundle.key_reused",
     NotFound: "bundle.not_found",
     StaleVersion: "bundle.stale",
@@ -109,7 +110,8 @@ def together(problems: Sequence[tuple[Draft, Problem]], also: Sequence[Fault] = 
             kinds.append(problem)
     if not kinds or also:
         return refused(faults)
-    return type(kinds[0])("Nothing of the transaction was kept.", tuple(faults))
+    kind = NotFound if isinstance(kinds[0], NotFound) else type(kinds[0])
+    return kind("Nothing of the transaction was kept.", tuple(faults))
 
 
 def placed(draft: Draft, problem: Problem) -> Problem:

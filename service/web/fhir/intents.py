@@ -11,7 +11,7 @@ from service.application.ports import KeptScreen, Once
 from service.application.read_screen import kept_screen
 from service.application.record_screens import Change, Correcting, Recording, Withdrawing
 from service.application.service import Call
-from service.domain.problem import Fault, StaleVersion
+from service.domain.problem import Fault, NotFound, StaleVersion
 from service.domain.record import ScreenStatus
 from service.domain.screen import Screen
 from service.domain.value import Identifier
@@ -23,7 +23,7 @@ from service.fhir.read_response import NEW, refused, screen_of
 from service.web import reply
 from service.web.fhir.conditions import source_named, version_named
 from service.web.house import House
-from service.web.refusals import BadRequest
+from service.web.refusals import BadRequest, IdsGivenHere
 from service.web.scopes import allow, needs
 
 CHANGED = ("completed", "amended", "stopped")
@@ -67,10 +67,9 @@ async def to_create(
 async def to_update(
     desk: Desk, draft: Draft, person: Person | None, screen_id: str, expected: int | None
 ) -> Intent:
-    """A correction or a withdrawal; nothing where nothing differs. Raises NotFound, Refused,
+    """A correction or a withdrawal; nothing where nothing differs. Raises IdsGivenHere, Refused,
     StaleVersion."""
-    service = desk.house.service
-    before = await kept_screen(service, desk.call, screen_id, action="screen.correct")
+    before = await _kept(desk, screen_id)
     record = before.record
     if draft.own not in (None, screen_id):
         text = "This is the id of another response."
@@ -86,6 +85,15 @@ async def to_update(
             raise StaleVersion(f"The response stands at version {record.version}, not {version}.")
         return Intent(draft, None, before)
     return Intent(draft, Correcting(screen_id, version, draft.reason or NO_REASON, screen))
+
+
+async def _kept(desk: Desk, screen_id: str) -> KeptScreen:
+    """What is to be changed."""
+    try:
+        return await kept_screen(desk.house.service, desk.call, screen_id, action="screen.correct")
+    except NotFound:
+        text = "There is no such response, and none is made by PUT: ids are given here."
+        raise IdsGivenHere(text) from None
 
 
 async def to_update_by(

@@ -8,8 +8,11 @@ from service.web.fhir.intents import NO_REASON, NO_REASON_WITHDRAWN
 from tests.fhir.responses import Raw, answer_of, kilograms
 from tests.web.fhir.posted import (
     ABSOLUTE,
+    BASE,
     RESPONSES,
+    bundle,
     count,
+    entry,
     issues,
     kept,
     post,
@@ -94,7 +97,20 @@ async def test_the_address_and_the_id_must_agree_and_be_known(running: World) ->
     assert other.status_code == 400
     nobody = {key: value for key, value in body.items() if key not in ("id", "identifier")}
     unknown = await put(running, {**nobody, "id": "1"}, f"{RESPONSES}/1", If_Match=FIRST)
-    assert unknown.status_code == 404
+    assert (unknown.status_code, unknown.headers["allow"]) == (405, "")
+    assert unknown.json()["issue"][0]["code"] == "not-supported"
+
+
+async def test_in_a_transaction_what_is_not_there_is_not_found_and_in_a_batch_not_made(
+    running: World,
+) -> None:
+    body = {**response("H-1"), "id": "1"}
+    unknown = entry(body, "PUT", "QuestionnaireResponse/1", ifMatch=FIRST)
+    whole = await post(running, bundle(unknown), BASE)
+    assert (whole.status_code, whole.json()["issue"][0]["code"]) == (404, "not-found")
+    each = await post(running, bundle(unknown, kind="batch"), BASE)
+    (one,) = each.json()["entry"]
+    assert one["response"]["status"] == "405 Method Not Allowed"
 
 
 async def test_whose_screen_it_is_stays(running: World) -> None:
