@@ -54,5 +54,10 @@ def test_the_tasks_take_the_lock_and_do_not_pass_what_nobody_could_be_asked_abou
         assert wanted in sbom
 
 
+def test_a_check_of_a_change_asks_about_the_same_libraries_where_it_can() -> None:
+    asked = PROJECT["tool"]["poe"]["tasks"]["audit"]["cmd"].replace("--strict ", "")
+    assert f".venv/bin/{asked}" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+
+
 def test_what_the_tasks_write_is_not_part_of_the_project() -> None:
     assert "dist" in Path(ROOT / ".gitignore").read_text(encoding="utf-8")
