@@ -15,6 +15,7 @@ from service.domain.record import PlanEvent, PlanEventKind, Principal
 from service.storage import statements_sqlite as sql
 from service.storage.chain import SERVING, Head, chain_start, entry_body, next_entry
 from service.storage.documents import EventDocument, decode_settings, encode
+from service.storage.foresight import Foresight
 from service.storage.rows import (
     AuditRow,
     IdempotencyRow,
@@ -54,6 +55,7 @@ class Batch:
         self, connection: sqlite3.Connection, heads: dict[str, Head], at: int, new_id: NewId
     ) -> None:
         self.connection = connection
+        self.foresight = Foresight(connection)
         self.heads = dict(heads)
         self.at = at
         self.claims: dict[tuple[str, str, str, str], IdempotencyRow] = {}
@@ -75,7 +77,7 @@ class Batch:
 
     def one(self, statement: str, **named: Any) -> Any:
         """The first row a statement gives, or None."""
-        return self.connection.execute(statement, named).fetchone()
+        return self.foresight.row(self.connection, statement, named)
 
     def organisation(self, org: str) -> OrganisationRow:
         """Raises NotFound."""
@@ -180,6 +182,8 @@ class Batch:
 
     def flush(self) -> None:
         """Write all that is queued, one statement a table, in an order that is always the same."""
+        if self._changed or any(self._rows.values()):
+            self.foresight.forget()
         for kind, statement in _ORDER:
             rows = self._rows[kind]
             if rows:

@@ -1,6 +1,6 @@
 """Where do the use cases keep and find everything? The durable record on SQLite."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 from importlib import import_module
 from typing import IO, TypeVar
@@ -33,6 +33,7 @@ from service.storage.connection import hold_lock, writing
 from service.storage.cursor import FIRST_DOWN, read_cursor
 from service.storage.engine import Engine, SqliteEngine
 from service.storage.first_and_last import last_recorded
+from service.storage.foresight import Ask, Foreseeing, asks_of
 from service.storage.keep_all import all_encoded, keep_all
 from service.storage.keep_screen import Stored, encoded, keep
 from service.storage.keyring import Keyring
@@ -107,7 +108,7 @@ class Store(SearchStore, TrailStore, WellStore):
     async def keep(self, new: NewScreen) -> KeptScreen:
         documents = encoded(new)
         entry = AuditEntry("screen.record", new.principal, new.request_id, "")
-        done = await self._write(entry, lambda batch: keep(batch, new, documents))
+        done = await self._write(entry, lambda batch: keep(batch, new, documents), asks_of(new))
         return await self._answer(new.principal, done)
 
     async def correct(self, correction: Correction) -> KeptScreen:
@@ -125,7 +126,9 @@ class Store(SearchStore, TrailStore, WellStore):
     async def keep_all(self, writes: tuple[Write, ...]) -> tuple[KeptScreen, ...]:
         documents = all_encoded(writes)
         org = writes[0].principal.org if writes else None
-        done = await self._writer.submit(lambda batch: keep_all(batch, writes, documents), org)
+        asks = [ask for one in writes if isinstance(one, NewScreen) for ask in asks_of(one)]
+        decision = Foreseeing(lambda batch: keep_all(batch, writes, documents), asks)
+        done = await self._writer.submit(decision, org)
         told = zip(writes, done, strict=True)
         return tuple([await self._answer(write.principal, each) for write, each in told])
 
@@ -222,6 +225,11 @@ class Store(SearchStore, TrailStore, WellStore):
             raise NotFound("No such screen.")
         return replace(kept, replayed=done.replayed)
 
-    async def _write(self, entry: AuditEntry, decide: Callable[[Batch], Callable[[], T]]) -> T:
-        org = entry.principal.org
-        return await self._writer.submit(lambda batch: deeds.audited(batch, entry, decide), org)
+    async def _write(
+        self,
+        entry: AuditEntry,
+        decide: Callable[[Batch], Callable[[], T]],
+        asks: Iterable[Ask] = (),
+    ) -> T:
+        decision = Foreseeing(lambda batch: deeds.audited(batch, entry, decide), asks)
+        return await self._writer.submit(decision, entry.principal.org)

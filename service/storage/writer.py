@@ -17,47 +17,21 @@ from service.storage.batch import Batch
 from service.storage.chain import Head, furthest
 from service.storage.engine import Engine, InDoubt, Orgs
 from service.storage.times import to_micros
+from service.storage.waiter import Finish, Waiting
 from service.storage.watch import Unwatched, Watch
 
 T = TypeVar("T")
-Finish = Callable[[], Any]
-Decide = Callable[[Batch], Finish]
-"""Works on the batch; what it gives is called after the commit and makes the answer."""
 
 _LOG = logging.getLogger("stanchion.storage")
 _LARGEST_BATCH = 128
 _LONGEST_QUEUE = 2048
 _RETRY_AFTER_S = 2
-_IN_DOUBT = (
-    "Whether this was kept is not known now. Send the same again: with its Idempotency-Key, if it"
-    " had one; without, look first whether it is there."
-)
+_NOT_KEPT = "The record cannot be written now; nothing was kept."
 
 
-class _Waiting:
-    """A caller's write, of which organisation it is, and where the outcome goes."""
-
-    def __init__(self, decide: Decide, org: str | None, outcome: "asyncio.Future[Any]") -> None:
-        self.decide = decide
-        self.org = org
-        self.outcome = outcome
-
-    def fail(self, error: BaseException) -> None:
-        if not self.outcome.done():
-            self.outcome.set_exception(error)
-
-    def finish(self, finish: Finish) -> None:
-        if self.outcome.done():
-            return  # the caller went away; the write stands
-        try:
-            self.outcome.set_result(finish())
-        except Exception as error:  # noqa: BLE001 - whatever it is belongs to the caller
-            self.outcome.set_exception(error)
-
-
-_Done = list[tuple[_Waiting, Finish]]
+_Done = list[tuple[Waiting, Finish]]
 _Worked = tuple[_Done, dict[str, Head], int]
-_Work = Callable[[list[_Waiting], dict[str, Head], int], tuple[_Done, dict[str, Head]]]
+_Work = Callable[[list[Waiting], dict[str, Head], int], tuple[_Done, dict[str, Head]]]
 
 
 class Writer:
@@ -77,7 +51,7 @@ class Writer:
         self._new_id = new_id
         self._last = last
         self._heads: dict[str, Head] = {}
-        self._queue: list[_Waiting] = []
+        self._queue: list[Waiting] = []
         self._arrived = asyncio.Event()
         self._open = True
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="commit")
@@ -101,7 +75,7 @@ class Writer:
         if len(self._queue) >= _LONGEST_QUEUE:
             raise Unavailable("Too many writes are waiting: try again soon.", 1)
         outcome: asyncio.Future[Any] = asyncio.get_running_loop().create_future()
-        self._queue.append(_Waiting(decide, org, outcome))
+        self._queue.append(Waiting(decide, org, outcome))
         self._arrived.set()
         answer: T = await outcome
         return answer
@@ -127,7 +101,7 @@ class Writer:
                 del self._queue[:_LARGEST_BATCH]
                 await self._write(waiting)
 
-    async def _write(self, waiting: list[_Waiting]) -> None:
+    async def _write(self, waiting: list[Waiting]) -> None:
         try:
             done = await self._transaction(self._together, waiting)
         except Exception as error:  # noqa: BLE001 - every waiter has to hear of it
@@ -135,7 +109,7 @@ class Writer:
         for waiter, finish in done:
             waiter.finish(finish)
 
-    async def _one_by_one(self, waiting: list[_Waiting], error: Exception) -> _Done:
+    async def _one_by_one(self, waiting: list[Waiting], error: Exception) -> _Done:
         """A batch failed. Where a single write is to blame, that caller alone hears of it."""
         if not self._engine.is_of_the_machine(error):
             try:
@@ -147,7 +121,7 @@ class Writer:
             waiter.fail(self._told(error))
         return []
 
-    async def _transaction(self, work: _Work, waiting: list[_Waiting]) -> _Done:
+    async def _transaction(self, work: _Work, waiting: list[Waiting]) -> _Done:
         orgs = _orgs_of(waiting)
         if self._engine.quick:
             worked, seconds = await self._on_the_loop(work, waiting, orgs)
@@ -159,7 +133,7 @@ class Writer:
         return done
 
     async def _on_the_loop(
-        self, work: _Work, waiting: list[_Waiting], orgs: Orgs
+        self, work: _Work, waiting: list[Waiting], orgs: Orgs
     ) -> tuple[_Worked, float]:
         """Decided and inserted without waiting for anything; only the commit is handed away."""
         if not self._engine.begin_at_once():
@@ -173,7 +147,7 @@ class Writer:
             raise
         return worked, time.perf_counter() - began
 
-    def _whole(self, work: _Work, waiting: list[_Waiting], orgs: Orgs) -> tuple[_Worked, float]:
+    def _whole(self, work: _Work, waiting: list[Waiting], orgs: Orgs) -> tuple[_Worked, float]:
         """All of it in the thread: each step waits for the database's answer."""
         self._engine.begin(orgs)
         try:
@@ -185,7 +159,7 @@ class Writer:
             raise
         return worked, time.perf_counter() - began
 
-    def _worked(self, work: _Work, waiting: list[_Waiting], orgs: Orgs) -> _Worked:
+    def _worked(self, work: _Work, waiting: list[Waiting], orgs: Orgs) -> _Worked:
         heads, newest = self._engine.heads(orgs)
         known = self._heads if self._engine.alone else furthest(self._heads, heads)
         at = max(to_micros(self._clock()), self._last + 1, newest + 1)
@@ -193,15 +167,16 @@ class Writer:
         return done, heads, at
 
     def _together(
-        self, waiting: list[_Waiting], heads: dict[str, Head], at: int
+        self, waiting: list[Waiting], heads: dict[str, Head], at: int
     ) -> tuple[_Done, dict[str, Head]]:
         batch = Batch(self._engine.connection, heads, at, self._new_id)
+        batch.foresight.look(ask for one in waiting for ask in getattr(one.decide, "asks", ()))
         done = [(waiter, waiter.decide(batch)) for waiter in waiting]
         batch.flush()
         return done, batch.heads
 
     def _apart(
-        self, waiting: list[_Waiting], heads: dict[str, Head], at: int
+        self, waiting: list[Waiting], heads: dict[str, Head], at: int
     ) -> tuple[_Done, dict[str, Head]]:
         done: _Done = []
         connection = self._engine.connection
@@ -229,17 +204,15 @@ class Writer:
     def _told(self, error: Exception) -> Exception:
         """What a caller hears: never the text of the database, which may quote a value."""
         if isinstance(error, InDoubt):
-            return Unavailable(_IN_DOUBT, _RETRY_AFTER_S)
+            return Unavailable(error.told, _RETRY_AFTER_S)
         if self._engine.is_of_the_machine(error):
-            return Unavailable(
-                "The record cannot be written now; nothing was kept.", _RETRY_AFTER_S
-            )
+            return Unavailable(_NOT_KEPT, _RETRY_AFTER_S)
         if self._engine.is_of_the_rows(error):
             return Conflict("Another record stands in the way; nothing was kept.")
         return error
 
 
-def _orgs_of(waiting: list[_Waiting]) -> Orgs:
+def _orgs_of(waiting: list[Waiting]) -> Orgs:
     orgs = {waiter.org for waiter in waiting}
     return None if None in orgs else {org for org in orgs if org is not None}
 

@@ -61,6 +61,12 @@ class Connection:
             with self.raw.cursor() as cursor:
                 cursor.executemany(_sent(statement), many)
 
+    def ask_all(self, asks: Sequence[tuple[str, Mapping[str, Any]]]) -> list[Any]:
+        """The first row of each statement, or None: all of them sent before one is answered."""
+        with self.raw.pipeline():
+            sent = [self.execute(statement, values) for statement, values in asks]
+        return [cursor.fetchone() for cursor in sent]
+
     def stream(self, statement: str) -> Iterator[tuple[Any, ...]]:
         """Rows as they come, never all of them here at once; inside a transaction."""
         with self.raw.cursor(name="stream") as cursor:
