@@ -25,7 +25,12 @@ _OF_THE_MACHINE = {
 
 
 class InDoubt(Exception):
-    """Whether a transaction is kept cannot be said."""
+    """Whether a transaction is kept cannot be said. ``told``: what its callers hear."""
+
+    told = (
+        "Whether this was kept is not known now. Send the same again: with its Idempotency-Key,"
+        " if it had one; without, look first whether it is there."
+    )
 
 
 class Engine(Protocol):
