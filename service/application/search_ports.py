@@ -8,6 +8,7 @@ from msgspec import Struct
 
 from service.application.ports import KeptPlan, KeptScreen
 from service.application.trail_ports import Trail
+from service.domain.plan import PlanState
 from service.domain.profile import Profile
 from service.domain.record import Page, PatientRecord, ScreenRecord, ScreenStatus
 from service.domain.score import TestScore
@@ -20,10 +21,19 @@ class By(StrEnum):
     CHANGED = "changed"
 
 
+class Sieve(Struct, frozen=True, kw_only=True):
+    """Which plans need not be read whole: those in none of ``states`` at ``now``, and those whose
+    time ends before ``ends_from``."""
+
+    now: datetime
+    states: frozenset[PlanState]
+    ends_from: datetime | None = None
+
+
 class Look(Struct, frozen=True, kw_only=True):
     """One stretch of a list. ``patients``: ids that stay after merges; None for all of the
     organisation. ``low`` and ``high`` bound what the list is ordered by, both included.
-    ``after``: the cursor of the last one seen."""
+    ``after``: the cursor of the last one seen. ``sieve``: of plans, None for all."""
 
     by: By
     newest_first: bool
@@ -32,6 +42,7 @@ class Look(Struct, frozen=True, kw_only=True):
     low: datetime | None = None
     high: datetime | None = None
     after: str | None = None
+    sieve: Sieve | None = None
 
 
 class Screened(Struct, frozen=True):
@@ -63,6 +74,14 @@ class FoundPlan(Struct, frozen=True):
     record: ScreenRecord
 
 
+class PassedPlan(Struct, frozen=True):
+    """The place of a plan that the sieve let through unread."""
+
+    begin: str
+    cursor: str
+    id: str
+
+
 class Told(Struct, frozen=True):
     """That a screen version told of a patient."""
 
@@ -76,7 +95,7 @@ class Searches(Trail, Protocol):
     """Reads that give much at once. Each names the organisation and sees no other."""
 
     async def find_screens(self, org: str, look: Look) -> tuple[FoundScreen, ...]: ...
-    async def find_plans(self, org: str, look: Look) -> tuple[FoundPlan, ...]: ...
+    async def find_plans(self, org: str, look: Look) -> tuple[FoundPlan | PassedPlan, ...]: ...
     async def find_patients(
         self, org: str, limit: int, after: str | None
     ) -> Page[PatientRecord]: ...

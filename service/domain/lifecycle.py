@@ -1,5 +1,6 @@
 """In which state is a plan at a given moment?"""
 
+from collections.abc import Set
 from datetime import datetime
 
 from msgspec.structs import replace
@@ -15,20 +16,20 @@ def as_of(plan: Plan, events: tuple[PlanEvent, ...], *, is_current: bool, now: d
     Withdrawn outranks everything; a plan the patient's pointer does not name is superseded;
     one whose time has run out is lapsed, whether or not that was written down yet.
     """
-    state = _state(plan, events, is_current=is_current, now=now)
-    told = any(event.kind == PlanEventKind.LAPSED for event in events)
-    unwritten = state == PlanState.LAPSED and not told
+    kinds = {event.kind for event in events}
+    state = state_of(kinds, plan.valid_until, is_current=is_current, now=now)
+    unwritten = state == PlanState.LAPSED and PlanEventKind.LAPSED not in kinds
     return replace(plan, state=state, version=len(events) + unwritten)
 
 
-def _state(
-    plan: Plan, events: tuple[PlanEvent, ...], *, is_current: bool, now: datetime
+def state_of(
+    kinds: Set[PlanEventKind], valid_until: datetime, *, is_current: bool, now: datetime
 ) -> PlanState:
-    kinds = {event.kind for event in events}
+    """``kinds``: of the plan's events."""
     if PlanEventKind.WITHDRAWN in kinds:
         return PlanState.WITHDRAWN
     if not is_current:
         return PlanState.SUPERSEDED
-    if PlanEventKind.LAPSED in kinds or now >= plan.valid_until:
+    if PlanEventKind.LAPSED in kinds or now >= valid_until:
         return PlanState.LAPSED
     return PlanState.CURRENT

@@ -1,6 +1,6 @@
 """How does a plan become a CarePlan?"""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import datetime
 
 from service.domain.plan import Goal, Interim, Plan, PlannedMove, PlanState
@@ -27,6 +27,11 @@ _STATUS = {
     PlanState.LAPSED: "completed",
     PlanState.WITHDRAWN: "entered-in-error",
 }
+STATUSES: Mapping[PlanState, tuple[str, ...]] = {
+    state: (status, "revoked") if state == PlanState.LAPSED else (status,)
+    for state, status in _STATUS.items()
+}
+"""Which a plan in a state may have: a lapsed one may have been ended before its time."""
 _TITLE = "Safe patient handling plan"
 _Moment = Callable[[datetime], str]
 

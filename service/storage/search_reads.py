@@ -8,14 +8,24 @@ from itertools import islice
 from typing import Any, NamedTuple
 
 from service.application.ports import KeptPlan, KeptScreen
-from service.application.search_ports import By, FoundPlan, FoundScreen, Look, Screened, Told
-from service.domain.record import Page, PatientRecord, ScreenRecord, ScreenStatus
+from service.application.search_ports import (
+    By,
+    FoundPlan,
+    FoundScreen,
+    Look,
+    PassedPlan,
+    Screened,
+    Sieve,
+    Told,
+)
+from service.domain.lifecycle import state_of
+from service.domain.record import Page, PatientRecord, PlanEventKind, ScreenRecord, ScreenStatus
 from service.storage import statements_sqlite as sql
 from service.storage.cursor import read_place, word_of
 from service.storage.documents import decode_screen
 from service.storage.kept import patient_record, screen_record
 from service.storage.reads import plan_with_events, read_plan, root_of
-from service.storage.rows import OrganisationRow, PatientRow, PlanRow, ScreenRow
+from service.storage.rows import OrganisationRow, PatientRow, PlanEventRow, PlanRow, ScreenRow
 from service.storage.times import from_micros, to_micros
 
 _EVER = 2**62
@@ -43,12 +53,20 @@ def find_screens(connection: sqlite3.Connection, org: str, look: Look) -> tuple[
     return tuple(found)
 
 
-def find_plans(connection: sqlite3.Connection, org: str, look: Look) -> tuple[FoundPlan, ...]:
-    return tuple(
-        _found_plan(connection, org, kept, (_begin(look, place), word_of(*place)))
-        for place in _places(connection, org, look, "plan")
-        if (kept := read_plan(connection, org, place.id)) is not None
-    )
+def find_plans(
+    connection: sqlite3.Connection, org: str, look: Look
+) -> tuple[FoundPlan | PassedPlan, ...]:
+    found: list[FoundPlan | PassedPlan] = []
+    for place in _places(connection, org, look, "plan"):
+        row = PlanRow(*connection.execute(sql.PLAN, _of(org, id=place.id)).fetchone())
+        owner = root_of(connection, org, row.patient)
+        cursors = (_begin(look, place), word_of(*place))
+        if look.sieve is None or _is_wanted(connection, row, owner, look.sieve):
+            kept = plan_with_events(connection, row, owner)
+            found.append(_found_plan(connection, org, kept, cursors))
+        else:
+            found.append(PassedPlan(*cursors, row.id))
+    return tuple(found)
 
 
 def plan_and_screen(connection: sqlite3.Connection, org: str, plan: str) -> FoundPlan | None:
@@ -138,6 +156,19 @@ def _systems(connection: sqlite3.Connection, org: str) -> Iterator[str]:
         if system is None:
             return
         yield system
+
+
+def _is_wanted(
+    connection: sqlite3.Connection, row: PlanRow, owner: PatientRow | None, sieve: Sieve
+) -> bool:
+    """By the columns alone: nothing is decoded."""
+    until = from_micros(row.valid_until)
+    if sieve.ends_from is not None and until < sieve.ends_from:
+        return False
+    events = connection.execute(sql.EVENTS, _of(row.org, plan=row.id))
+    kinds = {PlanEventKind(PlanEventRow(*event).kind) for event in events}
+    is_current = owner is not None and owner.current_plan == row.id
+    return state_of(kinds, until, is_current=is_current, now=sieve.now) in sieve.states
 
 
 def _found_plan(

@@ -1,7 +1,7 @@
 """How are the reads of a search run? Each in the reader's thread, and from one state."""
 
 from service.application.ports import KeptScreen
-from service.application.search_ports import FoundPlan, FoundScreen, Look, Told
+from service.application.search_ports import FoundPlan, FoundScreen, Look, PassedPlan, Told
 from service.domain.record import Page, PatientRecord, ScreenRecord
 from service.storage import search_reads
 from service.storage.reader import Reader
@@ -15,7 +15,7 @@ class SearchStore:
     async def find_screens(self, org: str, look: Look) -> tuple[FoundScreen, ...]:
         return await self._reader.page(lambda found: search_reads.find_screens(found, org, look))
 
-    async def find_plans(self, org: str, look: Look) -> tuple[FoundPlan, ...]:
+    async def find_plans(self, org: str, look: Look) -> tuple[FoundPlan | PassedPlan, ...]:
         return await self._reader.page(lambda found: search_reads.find_plans(found, org, look))
 
     async def find_patients(self, org: str, limit: int, after: str | None) -> Page[PatientRecord]:

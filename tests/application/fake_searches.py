@@ -3,8 +3,18 @@
 from datetime import UTC, datetime, timedelta
 from itertools import islice
 
+from service.application.answer import plan_now
 from service.application.ports import KeptScreen
-from service.application.search_ports import By, FoundPlan, FoundScreen, Look, Screened, Told
+from service.application.search_ports import (
+    By,
+    FoundPlan,
+    FoundScreen,
+    Look,
+    PassedPlan,
+    Screened,
+    Sieve,
+    Told,
+)
 from service.application.trail_ports import Noted, Stretch, TrailLook
 from service.domain.record import Page, PatientRecord, ScreenRecord
 from tests.application.tables import Tables, page_of
@@ -37,7 +47,7 @@ class FakeSearches:
             FoundScreen("", _word(key), key[2], found[key]) for key in _stretch(list(found), look)
         )
 
-    async def find_plans(self, org: str, look: Look) -> tuple[FoundPlan, ...]:
+    async def find_plans(self, org: str, look: Look) -> tuple[FoundPlan | PassedPlan, ...]:
         found: dict[_Key, FoundPlan] = {}
         for of, plan in self._tables.plans:
             one = await self.plan_and_screen(of, plan)
@@ -47,7 +57,7 @@ class FakeSearches:
             at = one.plan.plan.valid_from if look.by is By.OBSERVED else one.plan.events[-1].at
             key = (at, plan, 0)
             found[key] = FoundPlan("", _word(key), one.plan, one.record)
-        return tuple(found[key] for key in _stretch(list(found), look))
+        return tuple(_sifted(found[key], look.sieve) for key in _stretch(list(found), look))
 
     async def find_patients(self, org: str, limit: int, after: str | None) -> Page[PatientRecord]:
         found = [one for (of, _), one in sorted(self._tables.patients.items()) if of == org]
@@ -134,6 +144,13 @@ class FakeSearches:
     def _wanted(self, org: str, record: ScreenRecord, look: Look) -> bool:
         root = self._tables.root(org, record.patient_id).id
         return look.patients is None or root in look.patients
+
+
+def _sifted(found: FoundPlan, sieve: Sieve | None) -> FoundPlan | PassedPlan:
+    plan = found.plan.plan
+    if sieve is None or plan_now(found.plan, sieve.now).state in sieve.states:
+        return found
+    return PassedPlan(found.begin, found.cursor, plan.id)
 
 
 def _stretch(keys: list[_Key], look: Look) -> list[_Key]:

@@ -3,12 +3,14 @@
 from datetime import timedelta
 
 import pytest
+from msgspec.structs import replace
 
 from service.application import search_records as search
 from service.application.correct_screen import correct_screen
 from service.application.patients import merge_patients
-from service.application.search_ports import By, Look
+from service.application.search_ports import By, FoundPlan, Look, PassedPlan, Sieve
 from service.application.withdraw_screen import withdraw_screen
+from service.domain.plan import PlanState
 from service.domain.problem import NotFound, Unavailable
 from service.domain.record import PlanEventKind, ScreenStatus
 from tests.application.made import NOWHERE, House, later, of
@@ -56,12 +58,21 @@ async def test_a_plan_that_ran_out_is_written_down_as_lapsed_before_it_is_shown(
     plan = (await house.recorded()).plan
     house.clock.now = plan.valid_until
     (found,) = await search.found_plans(house.service, house.call, ALL)
+    assert isinstance(found, FoundPlan)
     assert found.plan.events[-1].kind == PlanEventKind.LAPSED
     assert house.events(plan.id) == [PlanEventKind.CREATED, PlanEventKind.LAPSED]
-    (again,) = await search.found_plans(house.service, house.call, ALL)
-    assert again.plan == found.plan
+    assert await search.found_plans(house.service, house.call, ALL) == (found,)
     one = await search.plan_behind(house.service, house.call, plan.id)
     assert one is not None and one.plan == found.plan
+
+
+async def test_a_plan_that_is_passed_over_is_not_written_to(house: House) -> None:
+    plan = (await house.recorded()).plan
+    house.clock.now = plan.valid_until
+    sieve = Sieve(now=house.clock.now, states=frozenset({PlanState.CURRENT}))
+    found = await search.found_plans(house.service, house.call, replace(ALL, sieve=sieve))
+    assert [one.id for one in found if isinstance(one, PassedPlan)] == [plan.id]
+    assert house.events(plan.id) == [PlanEventKind.CREATED]
 
 
 async def test_a_plan_that_ran_out_is_shown_though_that_cannot_be_written_down(

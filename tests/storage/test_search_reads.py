@@ -5,13 +5,15 @@ from datetime import timedelta
 
 import pytest
 
+from service.application.answer import plan_now
 from service.application.ports import Merge
-from service.application.search_ports import By, FoundPlan, FoundScreen, Look
+from service.application.search_ports import By, FoundPlan, FoundScreen, Look, PassedPlan, Sieve
+from service.domain.plan import PlanState
 from service.domain.problem import Refused
 from service.domain.value import Identifier
 from tests.storage.made import HOSPITAL, MORNING, House
 
-Found = Sequence[FoundScreen | FoundPlan]
+Found = Sequence[FoundScreen | FoundPlan | PassedPlan]
 Find = Callable[[str, Look], Awaitable[Found]]
 
 
@@ -26,6 +28,11 @@ async def ward(house: House) -> list[str]:
     await house.store.correct(house.correction(first, 1, 9))
     found = [await house.store.find_patient(house.by.org, HOSPITAL, one) for one in "AB"]
     return [one.id for one in found if one is not None]
+
+
+async def plans_of(house: House, asked: Look) -> list[FoundPlan]:
+    found = await house.store.find_plans(house.by.org, asked)
+    return [one for one in found if isinstance(one, FoundPlan)]
 
 
 def look(by: By, *, down: bool, limit: int = 50, **more: object) -> Look:
@@ -87,11 +94,11 @@ async def test_by_observed_a_screen_is_found_once_and_by_changed_once_a_version(
 
 async def test_a_plan_stands_at_its_last_event_and_at_its_own_hour(house: House) -> None:
     await ward(house)
-    changed = await house.store.find_plans(house.by.org, look(By.CHANGED, down=True))
+    changed = await plans_of(house, look(By.CHANGED, down=True))
     at = [one.plan.events[-1].at for one in changed]
     assert at == sorted(at, reverse=True)
     assert len({one.plan.plan.id for one in changed}) == len(changed) == 5
-    observed = await house.store.find_plans(house.by.org, look(By.OBSERVED, down=True))
+    observed = await plans_of(house, look(By.OBSERVED, down=True))
     begin = [one.plan.plan.valid_from for one in observed]
     assert begin == sorted(begin, reverse=True)
     for one in observed:
@@ -126,7 +133,7 @@ async def test_another_organisation_has_nothing_of_it(house: House) -> None:
     people = await ward(house)
     store, plan = (
         house.store,
-        (await house.store.find_plans(house.by.org, look(By.CHANGED, down=True)))[0],
+        (await plans_of(house, look(By.CHANGED, down=True)))[0],
     )
     for by in By:
         for patients in (None, tuple(people)):
@@ -175,3 +182,40 @@ async def test_the_clocks_of_the_house_are_known(house: House) -> None:
 async def test_a_place_that_was_never_handed_out_is_refused(house: House, cursor: str) -> None:
     with pytest.raises(Refused):
         await house.store.find_screens(house.by.org, look(By.CHANGED, down=True, after=cursor))
+
+
+EVERY = frozenset(PlanState)
+
+
+@pytest.mark.parametrize("by", list(By))
+async def test_only_the_place_is_given_of_plans_in_other_states(house: House, by: By) -> None:
+    await ward(house)
+    first = (await plans_of(house, look(by, down=True)))[0]
+    await house.store.withdraw(house.withdrawal(first.record.id, None))
+    now = house.clock()
+    whole = await plans_of(house, look(by, down=True))
+    states = {one.plan.plan.id: plan_now(one.plan, now).state for one in whole}
+    assert set(states.values()) == {
+        PlanState.CURRENT, PlanState.SUPERSEDED, PlanState.WITHDRAWN
+    }  # fmt: skip
+    after = max(one.plan.plan.valid_until for one in whole)
+    for moment, state in [*((now, one) for one in EVERY), (after, PlanState.LAPSED)]:
+        expected = {one.plan.plan.id for one in whole if plan_now(one.plan, moment).state == state}
+        sieve = Sieve(now=moment, states=frozenset({state}))
+        found = await house.store.find_plans(house.by.org, look(by, down=True, sieve=sieve))
+        assert keys(found) == keys(whole)
+        assert [one.begin for one in found] == [one.begin for one in whole]
+        assert {one.plan.plan.id for one in found if isinstance(one, FoundPlan)} == expected
+        passed = {one.id for one in found if isinstance(one, PassedPlan)}
+        assert passed == {one.plan.plan.id for one in whole} - expected
+
+
+async def test_only_the_place_is_given_of_plans_that_end_before(house: House) -> None:
+    await ward(house)
+    whole = await plans_of(house, look(By.OBSERVED, down=True))
+    ends = sorted({one.plan.plan.valid_until for one in whole})
+    assert len(ends) > 2
+    for number, end in enumerate(ends):
+        sieve = Sieve(now=house.clock(), states=EVERY, ends_from=end)
+        found = await plans_of(house, look(By.OBSERVED, down=True, sieve=sieve))
+        assert {one.plan.plan.valid_until for one in found} == set(ends[number:])

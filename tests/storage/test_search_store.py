@@ -1,6 +1,6 @@
 """Do the reads of a search go past a writer, and find what was committed?"""
 
-from service.application.search_ports import By, Look, Screened, Searches
+from service.application.search_ports import By, FoundPlan, Look, Screened, Searches
 from tests.storage.made import House
 
 
@@ -16,7 +16,9 @@ async def test_the_store_is_what_a_search_asks(house: House) -> None:
     (screen,) = await store.find_screens(house.by.org, look)
     assert screen.versions == (Screened(kept.record, kept.profile, kept.tests),)
     assert await store.record_of(house.by.org, kept.record.id, 1) == kept.record
-    assert [one.plan for one in await store.find_plans(house.by.org, look)] == [kept.plan]
+    (plan,) = await store.find_plans(house.by.org, look)
+    assert isinstance(plan, FoundPlan)
+    assert plan.plan == kept.plan
     assert [one.id for one in (await store.find_patients(house.by.org, 9, None)).items] == [
         kept.record.patient_id
     ]

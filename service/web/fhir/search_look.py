@@ -5,8 +5,9 @@ from typing import Any
 
 from msgspec import Struct
 
-from service.application.search_ports import By, Look
+from service.application.search_ports import By, Look, Sieve
 from service.application.service import Call
+from service.fhir.care_plan import STATUSES
 from service.fhir.search_dates import bounds_of, moment_of
 from service.fhir.search_query import Query, Test
 from service.web.house import House
@@ -63,7 +64,37 @@ def look_of(search: Search) -> Look:
         patients=search.patients,
         low=None if low is None else moment_of(low),
         high=None if high is None else moment_of(high),
+        sieve=_sieve(search) if query.kind == "CarePlan" else None,
     )
+
+
+class _Stated(Struct, frozen=True):
+    """What a plan tells of itself before it is read."""
+
+    status: str
+
+
+def _sieve(search: Search) -> Sieve | None:
+    """Which plans the conditions rule out by their state or their end; None where none may be."""
+    now, tests = search.now, search.query.tests
+    asked = [test for test in tests if test.name == "status"]
+    states = frozenset(
+        state
+        for state, statuses in STATUSES.items()
+        if any(all(test.holds(_Stated(one), now) for test in asked) for one in statuses)
+    )
+    lows = [_first_end(search, test) for test in tests if test.name in _OBSERVED]
+    ends = max([low for low in lows if low is not None], default=None)
+    if ends is None and len(states) == len(STATUSES):
+        return None
+    ends_from = None if ends is None else moment_of(ends)
+    return Sieve(now=now, states=states, ends_from=ends_from)
+
+
+def _first_end(search: Search, test: Test) -> int | None:
+    """A plan that ends before answers none of the dates."""
+    lows = [bounds_of(date, search.now)[0] for date in test.dates]
+    return None if None in lows else min(one for one in lows if one is not None)
 
 
 def _bounds(search: Search, by: By) -> tuple[int | None, int | None]:

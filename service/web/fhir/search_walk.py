@@ -17,6 +17,8 @@ from msgspec import Struct
 FIRST_STEP, LONGEST_STEP = 4, 32
 MOST_UNITS = 200
 """Units that a page looks at, at most; it may then be short, and the next link leads on."""
+PASSED_LIGHTER = 10
+"""So many that are passed over are as much to do as one that is looked at."""
 MOST_COUNTED = 2000
 """Units that are counted, at most."""
 
@@ -24,7 +26,7 @@ MOST_COUNTED = 2000
 class Unit(Struct, frozen=True, kw_only=True):
     """``begin`` and ``cursor``: the places just before it and just behind it. ``key``: which it
     is, wherever it stands. ``patient``: whose it is; ``screen``: what its Provenance is of.
-    ``tell`` gives the resources that match."""
+    ``tell`` gives the resources that match. ``passed``: nothing was read of it but its place."""
 
     begin: str
     cursor: str
@@ -33,6 +35,7 @@ class Unit(Struct, frozen=True, kw_only=True):
     patient: str | None = None
     screen: str | None = None
     is_current: bool = False
+    passed: bool = False
 
 
 Source = Callable[[str | None, int], Awaitable[tuple[Unit, ...]]]
@@ -80,7 +83,7 @@ async def walk(
     for how many units one of these counts."""
     page = _Page(mark, count)
     counting = counting and mark.total is None
-    budget = (MOST_COUNTED if counting else MOST_UNITS) // weight
+    budget = (MOST_COUNTED if counting else MOST_UNITS) // weight * PASSED_LIGHTER
     cursor, step, seen = mark.cursor, FIRST_STEP, 0
     while True:
         units = await source(cursor, step)
@@ -89,7 +92,8 @@ async def walk(
             await asyncio.sleep(0)
             if page.next is not None and not counting:
                 break
-        ended, seen = len(units) < step, seen + len(units)
+        ended = len(units) < step
+        seen += sum(1 if unit.passed else PASSED_LIGHTER for unit in units)
         if units:
             cursor = units[-1].cursor
         if ended or (page.next is not None and not counting):

@@ -6,7 +6,7 @@ from typing import Any
 from msgspec.structs import replace
 
 from service.application.plan_history import plan_versions
-from service.application.search_ports import By, FoundPlan, FoundScreen
+from service.application.search_ports import By, FoundPlan, FoundScreen, PassedPlan
 from service.application.search_records import (
     found_plans,
     found_screens,
@@ -172,7 +172,11 @@ def _plans(search: Search) -> Source:
     return take
 
 
-def _plan_unit(search: Search, found: FoundPlan) -> Unit:
+def _plan_unit(search: Search, found: FoundPlan | PassedPlan) -> Unit:
+    if isinstance(found, PassedPlan):
+        return Unit(
+            begin=found.begin, cursor=found.cursor, key=found.id, tell=lambda: (), passed=True
+        )
     plan = found.plan.plan
 
     def tell() -> tuple[Any, ...]:

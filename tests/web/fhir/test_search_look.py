@@ -65,6 +65,54 @@ def test_a_plan_that_began_long_ago_may_be_valid_still() -> None:
     assert (changed.by, changed.low is None) == (By.CHANGED, False)
 
 
+STATUS = "http://hl7.org/fhir/request-status"
+
+
+@pytest.mark.parametrize(
+    ("status", "states"),
+    [
+        ("active", "current"),
+        ("revoked", "superseded lapsed"),
+        ("completed", "lapsed"),
+        (f"{STATUS}|entered-in-error", "withdrawn"),
+        ("active,completed", "current lapsed"),
+        ("draft", ""),
+        ("urn:other|active", ""),
+    ],
+)
+def test_plans_are_read_only_in_the_states_that_may_have_the_status(
+    status: str, states: str
+) -> None:
+    sieve = look("CarePlan", ("status", status)).sieve
+    assert sieve is not None
+    assert (sieve.states, sieve.now, sieve.ends_from) == (frozenset(states.split()), NOW, None)
+
+
+def test_every_condition_on_the_status_narrows_the_states() -> None:
+    both = look("CarePlan", ("status:not", "completed"), ("status", "revoked,active")).sieve
+    assert both is not None
+    assert both.states == {"current", "superseded", "lapsed"}
+    either = look("CarePlan", ("status", "revoked"), ("status", "completed")).sieve
+    assert either is not None
+    assert either.states == frozenset()
+
+
+def test_plans_that_end_before_all_that_is_asked_for_are_not_read() -> None:
+    just_before = datetime(2026, 3, 3, 23, 59, 59, tzinfo=UTC)
+    for prefix in ("", "gt", "ge", "sa"):
+        sieve = look("CarePlan", ("date", f"{prefix}2026-03-04")).sieve
+        assert sieve is not None
+        assert sieve.ends_from == just_before
+    for said in ("lt2026-03-04", "eb2026-03-04", "ne2026-03-04", "ge2026-03-04,lt2026-03-01"):
+        assert look("CarePlan", ("date", said)).sieve is None
+
+
+def test_without_such_a_condition_and_of_other_types_everything_is_read() -> None:
+    assert look("CarePlan").sieve is None
+    assert look("CarePlan", ("_lastUpdated", "ge2026-03-04")).sieve is None
+    assert look("Observation", ("status", "final"), ("date", "ge2026-03-04")).sieve is None
+
+
 def test_a_provenance_tells_of_a_resource_in_any_version_and_of_no_other() -> None:
     target = SimpleNamespace(reference="CarePlan/c-1/_history/3")
     provenance = cast("Any", SimpleNamespace(target=(target,)))

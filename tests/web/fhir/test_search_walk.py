@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from service.web.fhir.search_walk import (
     MOST_COUNTED,
     MOST_UNITS,
+    PASSED_LIGHTER,
     Mark,
     Source,
     Unit,
@@ -119,6 +120,32 @@ def test_a_page_that_finds_little_ends_where_enough_was_looked_at() -> None:
         pages, seen, mark = pages + 1, [*seen, *ids_of(found)], found.next
     assert seen == ["1.0"]
     assert 2 <= pages <= 4
+
+
+def passed(places: int) -> Source:
+    """Nothing but places."""
+
+    async def take(after: str | None, limit: int) -> tuple[Unit, ...]:
+        first = 0 if after is None else int(after) + 1
+        return tuple(
+            [
+                Unit(begin="", cursor=str(one), key=str(one), tell=lambda: (), passed=True)
+                for one in range(first, min(first + limit, places))
+            ]
+        )
+
+    return take
+
+
+def test_what_is_passed_over_is_looked_at_ten_times_as_far_and_not_without_end() -> None:
+    looked_at = MOST_UNITS * PASSED_LIGHTER
+    one_page = asyncio.run(walk(passed(looked_at - 1), Mark(), 9, counting=False))
+    assert (one_page.next, one_page.matches) == (None, ())
+    more = asyncio.run(walk(passed(looked_at * 2), Mark(), 9, counting=False)).next
+    assert more is not None
+    assert int(more.cursor or 0) < looked_at * 2 - 1
+    counted = asyncio.run(walk(passed(looked_at * 2), Mark(), 9, counting=True))
+    assert (counted.total, counted.next) == (0, None)
 
 
 def test_more_than_is_counted_leaves_the_total_open() -> None:

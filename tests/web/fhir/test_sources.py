@@ -11,7 +11,7 @@ from service.web.fhir.search_look import Search
 from service.web.fhir.search_walk import Unit
 from service.web.fhir.sources import screen_behind, source_of
 from tests.web.fhir.desk import Desk, desk_on
-from tests.web.fhir.served import corrected, two_people
+from tests.web.fhir.served import corrected, two_people, withdrawn
 
 SORTED = {
     "Observation": ("date", "-date", "_lastUpdated", "-_lastUpdated"),
@@ -122,3 +122,17 @@ async def test_the_screen_behind_a_target(desk: Desk) -> None:
         ("Goal", "x", None),
     ):
         assert await screen_behind(desk.house, desk.call, kind, name) == expected
+
+
+async def test_plans_of_a_status_are_the_ones_that_would_be_found_by_reading_all(
+    desk: Desk,
+) -> None:
+    first, _, other = await two_people(desk.running)
+    await withdrawn(desk.running, other)
+    await corrected(desk.running, first, readiness={"rass": -1})
+    every = [one for unit in await units(search_of(desk, "CarePlan"), 9) for one in unit.tell()]
+    assert {one.status for one in every} == {"active", "revoked", "entered-in-error"}
+    for status in ("active", "revoked", "entered-in-error", "completed"):
+        some = await units(search_of(desk, "CarePlan", ("status", status)), 2)
+        assert told(some) == [one.id for one in every if one.status == status]
+        assert [unit.passed for unit in some].count(False) == len(told(some))
