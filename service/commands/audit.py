@@ -1,4 +1,4 @@
-"""Is the audit trail whole: no entry changed, moved, or cut off?"""
+"""Is the audit trail whole: no entry changed, moved, or cut off? And how does it leave?"""
 
 import sys
 from argparse import Namespace
@@ -10,6 +10,7 @@ from service.commands import (
     WRONG_USE,
     Parsers,
     asdict_json,
+    audit_export,
     with_database,
     with_json,
 )
@@ -28,6 +29,7 @@ def add(parsers: Parsers) -> None:
     with_database(verify)
     with_json(verify)
     verify.set_defaults(run=run)
+    audit_export.add_parser(actions)
 
 
 def run(args: Namespace) -> int:
@@ -52,7 +54,10 @@ def run(args: Namespace) -> int:
         print(asdict_json(report))
     else:
         for fault in report.faults:
-            print(f"{fault.kind}: {fault.text} (organisation {fault.org}, entry {fault.seq})")
+            where = "" if fault.seq is None else f", chain {fault.chain}, entry {fault.seq}"
+            print(f"{fault.kind}: {fault.text} (organisation {fault.org}{where})")
+        if report.more:
+            print(f"… and {report.more} faults more.")
         said = "whole" if report.sound else "NOT whole"
         print(f"{report.entries} entries, {report.seals} seals: the audit trail is {said}.")
     return DONE if report.sound else CHECK_FAILED

@@ -7,9 +7,13 @@ from datetime import UTC, datetime
 import msgspec
 from msgspec import Struct
 
+from service.application.ports import Clock
 from service.application.trail_ports import Noted, Stretch, TrailLook
 from service.storage import statements_sqlite as sql
+from service.storage.commanded import audit_command
+from service.storage.connection import short_write
 from service.storage.cursor import read_trail_place, trail_word
+from service.storage.place import Place
 from service.storage.reads import root_of
 from service.storage.rows import AuditRow, PatientRow
 from service.storage.times import from_micros, to_micros
@@ -72,6 +76,14 @@ def all_entries(
         if len(rows) < WINDOW:
             return
         after = _place(rows[-1])
+
+
+def note_export(place: Place, clock: Clock, org: str) -> None:
+    """That a copy of the trail leaves is noted in it first. Raises LookupError."""
+    with short_write(place) as connection:
+        if connection.execute(sql.ORGANISATION, {"org": org}).fetchone() is None:
+            raise LookupError(f"There is no organisation {org}.")
+        audit_command(connection, clock, org, "audit.export", "")
 
 
 def same_patient(connection: sqlite3.Connection, org: str, patient: str) -> tuple[str, ...]:
