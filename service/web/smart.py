@@ -20,6 +20,7 @@ SCOPES = (
     "system/Observation.rs",
     "system/CarePlan.rs",
     "system/Patient.rus",
+    "system/AuditEvent.rs",
     "system/*.read",
     "system/*.write",
 )

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
-from service.domain.scope import granted
+from service.domain.scope import BY_NAME, EVERYTHING, granted
 from service.web.house import House
 from service.web.smart import SCOPES, configuration, rest_security
 from tests.web.tokens_desk import issuer
@@ -38,6 +38,12 @@ async def test_without_an_issuer_there_is_no_document(running: World) -> None:
 
 def test_every_scope_that_is_told_of_means_something() -> None:
     assert all(granted(scope) for scope in SCOPES)
+
+
+def test_what_a_scope_over_everything_leaves_out_is_told_by_name() -> None:
+    told = frozenset[str]().union(*map(granted, SCOPES))
+    assert not granted(EVERYTHING) & {f"{BY_NAME}.r", f"{BY_NAME}.s"}
+    assert {f"{BY_NAME}.r", f"{BY_NAME}.s"} <= told
 
 
 def test_the_capability_statement_names_the_token_endpoint_only_where_there_is_one() -> None:
