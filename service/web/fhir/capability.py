@@ -64,7 +64,7 @@ def statement_of(house: House, routed: frozenset[tuple[str, str]]) -> Capability
         house.site,
         [_registered(kind, listed) for kind, listed in sorted(by_kind.items())],
         system,
-        tuple(sorted(path[2:] for method, path in routed if path.startswith("/$"))),
+        tuple(sorted({path[2:] for _, path in routed if path.startswith("/$")})),
         rest_security(house.smart),
         house.service.clock(),
     )

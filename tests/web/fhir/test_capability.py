@@ -71,6 +71,9 @@ async def test_every_operation_told_has_its_address(running: World) -> None:
     told = {one["name"] for one in rest.get("operation", [])}
     told |= {each["name"] for one in rest["resource"] for each in one.get("operation", [])}
     assert told == called
+    for listed in (rest["operation"], *(one.get("operation", []) for one in rest["resource"])):
+        names = [one["name"] for one in listed]
+        assert len(names) == len(set(names))
     assert {one["code"] for one in rest["interaction"]} == {"transaction", "batch"}
 
 
