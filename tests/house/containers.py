@@ -23,8 +23,11 @@ NOT_RUNS = {
 
 
 def faults(root: Path) -> list[str]:
-    """Every property that the Dockerfile or the compose file lacks."""
-    return [*_dockerfile(root / "docker" / "Dockerfile"), *_compose(root / "docker/compose.yaml")]
+    """Every property that the Dockerfile or a compose file lacks."""
+    said = [*_dockerfile(root / "docker" / "Dockerfile")]
+    for path in sorted((root / "docker").glob("compose*.yaml")):
+        said += _compose(path)
+    return said
 
 
 def _dockerfile(path: Path) -> Iterator[str]:
@@ -58,12 +61,15 @@ def _is_exec_form(line: str) -> bool:
 
 
 def _compose(path: Path) -> Iterator[str]:
-    services: dict[str, dict[str, Any]] = yaml.safe_load(path.read_text(encoding="utf-8"))[
-        "services"
-    ]
-    yield from hardening("compose.yaml", services)
-    if "profiles" not in services.get("postgres", {}):
-        yield "compose.yaml: postgres is started unasked"
+    made: dict[str, Any] = yaml.safe_load(path.read_text(encoding="utf-8"))
+    yield from hardening(path.name, made["services"])
+    database = made["services"].get("postgres")
+    if database is None:
+        return
+    networks = made.get("networks", {})
+    inside = [name for name in database.get("networks", []) if networks[name].get("internal")]
+    if database.get("ports") or not inside or inside != database["networks"]:
+        yield f"{path.name}: the database can be reached from outside, or reaches out"
 
 
 def hardening(file: str, services: dict[str, dict[str, Any]]) -> Iterator[str]:

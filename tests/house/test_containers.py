@@ -1,5 +1,7 @@
 """Is a container found that runs as root, writes where it likes, or installs what it likes?"""
 
+import pytest
+
 from tests.house.conftest import Grow
 from tests.house.containers import faults
 from tests.house.tree import ROOT
@@ -13,13 +15,6 @@ services:
     tmpfs: [/tmp]
     pids_limit: 9
     ports: ["127.0.0.1:1:1"]
-  postgres:
-    profiles: [postgres]
-    read_only: true
-    cap_drop: [ALL]
-    security_opt: ["no-new-privileges:true"]
-    tmpfs: [/tmp]
-    pids_limit: 9
 """
 BUILT = """FROM python:3-slim AS build
 RUN pip install --no-deps --no-build-isolation .
@@ -69,5 +64,27 @@ def test_a_careless_composition_is_found(grow: Grow) -> None:
         "compose.yaml: a: tmpfs is not set",
         "compose.yaml: a: pids_limit is not set",
         "compose.yaml: a: 80:80 is open to every network",
-        "compose.yaml: postgres is started unasked",
     ]
+
+
+@pytest.mark.parametrize(
+    ("networks", "said"),
+    [
+        ("{inside: {internal: true}}", []),
+        ("{inside: {}}", ["the database can be reached from outside, or reaches out"]),
+    ],
+)
+def test_a_database_that_is_reached_from_outside_is_found(
+    grow: Grow, networks: str, said: list[str]
+) -> None:
+    database = HARDENED.replace("  a:", "  postgres:").replace(
+        'ports: ["127.0.0.1:1:1"]', "networks: [inside]"
+    )
+    root = grow(
+        {
+            "docker/Dockerfile": BUILT,
+            "docker/compose.yaml": HARDENED,
+            "docker/compose-postgres.yaml": f"{database}networks: {networks}\n",
+        }
+    )
+    assert faults(root) == [f"compose-postgres.yaml: {one}" for one in said]
