@@ -31,6 +31,8 @@ def writing(path: Path, wait_ms: int = 0) -> sqlite3.Connection:
     connection.execute("PRAGMA synchronous = FULL")
     # On macOS a plain fsync leaves the data in the drive's cache.
     connection.execute("PRAGMA fullfsync = ON")
+    # Libraries differ in whether what is changed or erased is overwritten, or lies on in the file.
+    connection.execute("PRAGMA secure_delete = ON")
     connection.execute(f"PRAGMA wal_autocheckpoint = {_CHECKPOINT_PAGES}")
     connection.execute(f"PRAGMA cache_size = -{_CACHE_KIB}")
     return connection

@@ -45,8 +45,6 @@ def erase_patient(path: Place, clock: Clock, org: str, patient: str) -> Erased:
     Raises LookupError where there is no such patient, or it was merged into another.
     """
     with short_write(path) as connection:
-        if not isinstance(path, Server):
-            connection.execute("PRAGMA secure_delete = ON")
         found = connection.execute(sql.PATIENT, {"org": org, "id": patient}).fetchone()
         if found is None:
             raise LookupError(f"There is no patient {patient} in organisation {org}.")

@@ -3,6 +3,7 @@
 import sqlite3
 import stat
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -24,6 +25,28 @@ def test_the_file_is_the_owners_alone_and_every_commit_is_synced(tmp_path: Path)
     assert connection.execute("PRAGMA synchronous").fetchone() == (2,)
     connection.close()
     assert stat.S_IMODE(path.stat().st_mode) == 0o600
+
+
+def test_what_is_changed_or_erased_is_overwritten_though_the_library_would_leave_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    opened = sqlite3.connect
+
+    def leaving(*where: Any, **how: Any) -> sqlite3.Connection:
+        connection = opened(*where, **how)
+        connection.execute("PRAGMA secure_delete = OFF")
+        return connection
+
+    monkeypatch.setattr(sqlite3, "connect", leaving)
+    path = tmp_path / "record.db"
+    connection = writing(path)
+    connection.execute("CREATE TABLE t (id INTEGER PRIMARY KEY, said TEXT)")
+    connection.execute("INSERT INTO t VALUES (1, 'GONE-4711'), (2, 'STAYS-0815')")
+    connection.execute("DELETE FROM t WHERE id = 1")
+    connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    left = path.read_bytes()
+    connection.close()
+    assert (b"GONE-4711" in left, b"STAYS-0815" in left) == (False, True)
 
 
 def test_a_reading_connection_cannot_write(tmp_path: Path) -> None:
