@@ -33,7 +33,7 @@ def test_what_is_changed_or_erased_is_overwritten_though_the_library_would_leave
     opened = sqlite3.connect
 
     def leaving(*where: Any, **how: Any) -> sqlite3.Connection:
-        connection = opened(*where, **how)
+        connection: sqlite3.Connection = opened(*where, **how)
         connection.execute("PRAGMA secure_delete = OFF")
         return connection
 
