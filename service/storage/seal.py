@@ -4,14 +4,13 @@ import asyncio
 import logging
 from collections.abc import Callable
 
-from service.domain.problem import Problem
 from service.storage import statements_sqlite as sql
 from service.storage.batch import Batch
 from service.storage.chain import COMMANDS, SERVING, Head, next_seal
 from service.storage.documents import canonical
 from service.storage.keep_screen import CLAIM_LIFE_US
 from service.storage.rows import AuditRow, AuditSealRow, OrganisationRow
-from service.storage.writer import Writer
+from service.storage.writer import Writer, told_of
 
 SEAL_EVERY_S = 60.0
 
@@ -37,10 +36,11 @@ async def seal_regularly(writer: Writer) -> None:
 
 
 async def seal_now(writer: Writer) -> None:
+    """Never raises: the service goes on, and the next turn comes."""
     try:
         await writer.submit(seal)
-    except Problem as problem:
-        _LOG.error("The audit trail could not be sealed: %s", problem.detail)
+    except Exception as error:  # noqa: BLE001 - whatever it is, it must not end the sealing
+        _LOG.error("The audit trail could not be sealed: %s", told_of(error))
 
 
 def _sealed(batch: Batch, org: str) -> AuditSealRow | None:

@@ -9,7 +9,6 @@ import asyncio
 import logging
 from collections.abc import Callable
 
-from service.domain.problem import Problem
 from service.domain.record import Principal
 from service.storage import statements_sqlite as sql
 from service.storage.batch import Batch
@@ -17,7 +16,7 @@ from service.storage.change_screen import lapse
 from service.storage.rows import PatientRow
 from service.storage.times import from_micros
 from service.storage.watch import Watch
-from service.storage.writer import Writer
+from service.storage.writer import Writer, told_of
 
 SWEEP_EVERY_S = 30.0
 MOST_AT_ONCE = 100
@@ -58,6 +57,6 @@ async def sweep_regularly(writer: Writer, watch: Watch) -> None:
     while True:
         try:
             await sweep_now(writer, watch)
-        except Problem as problem:
-            _LOG.error("Plans that ran out could not be written down: %s", problem.detail)
+        except Exception as error:  # noqa: BLE001 - whatever it is, the next turn comes
+            _LOG.error("Plans that ran out could not be written down: %s", told_of(error))
         await asyncio.sleep(SWEEP_EVERY_S)

@@ -12,7 +12,7 @@ from concurrent.futures import ThreadPoolExecutor
 from typing import Any, TypeVar
 
 from service.application.ports import Clock, NewId
-from service.domain.problem import Conflict, Unavailable
+from service.domain.problem import Conflict, Problem, Unavailable
 from service.storage.batch import Batch
 from service.storage.chain import Head, furthest
 from service.storage.engine import Engine, InDoubt, Orgs
@@ -222,6 +222,11 @@ def _raising(error: Exception) -> Finish:
         raise error
 
     return finish
+
+
+def told_of(error: Exception) -> str:
+    """What the log says of a failure: our own words, or its kind alone."""
+    return error.detail if isinstance(error, Problem) else _named(error)
 
 
 def _named(error: Exception) -> str:

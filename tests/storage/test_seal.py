@@ -2,13 +2,16 @@
 
 import asyncio
 import logging
+from collections.abc import Callable
 
 import msgspec
 import pytest
 
 from service.storage import seal
+from service.storage.batch import Batch
 from service.storage.chain import read_seal
 from service.storage.rows import AuditSealRow
+from service.storage.store import open_store
 from service.storage.verify import HeldSeal, verify_audit
 from tests.storage.made import House, rows_of, sql_of
 
@@ -68,6 +71,45 @@ async def test_a_seal_that_cannot_be_written_is_told_and_not_lost(
     await seal.seal_now(house.store._writer)
     assert "could not be sealed" in caplog.text
     assert len(seals(house)) == 2
+
+
+@pytest.mark.parametrize("body", ["no seal", '{"heads": 1}'])
+async def test_a_seal_that_somebody_made_unreadable_stops_nothing_and_shows(
+    house: House, body: str
+) -> None:
+    await house.store.keep(house.new())
+    await seal.seal_now(house.store._writer)
+    sql_of(house.path, "UPDATE audit_seal SET body = ? WHERE n = 1", body.encode())
+    await house.store.close()
+    again = open_store(house.path, house.clock, house.new_id)
+    await again.start()
+    await again.keep(house.new("H-2"))
+    await again.close()
+    report = verify_audit(house.path)
+    assert {fault.kind for fault in report.faults} == {"seal_edited"}
+    assert max(row.n for row in seals(house)) > 2
+
+
+async def test_what_nobody_thought_of_does_not_end_the_sealing(
+    house: House, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    turns: list[int] = []
+
+    def torn(_: Batch) -> Callable[[], None]:
+        turns.append(1)
+        raise KeyError("Mara")
+
+    monkeypatch.setattr(seal, "SEAL_EVERY_S", 0.01)
+    monkeypatch.setattr(seal, "seal", torn)
+    turning = asyncio.create_task(seal.seal_regularly(house.store._writer))
+    for _ in range(500):
+        if len(turns) > 4:
+            break
+        await asyncio.sleep(0.01)
+    turning.cancel()
+    assert len(turns) > 4
+    assert "could not be sealed: KeyError" in caplog.text
+    assert "Mara" not in caplog.text
 
 
 async def test_old_keys_are_forgotten_with_the_seal(house: House) -> None:

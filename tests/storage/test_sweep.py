@@ -103,8 +103,15 @@ async def test_many_are_written_a_bounded_number_a_transaction(
     assert rows_of(house.path, "patient") == 7
 
 
+@pytest.mark.parametrize(
+    ("failure", "said"),
+    [(Unavailable("The record is busy."), "The record is busy."), (KeyError("Mara"), "KeyError")],
+)
 async def test_it_turns_by_itself_and_goes_on_after_a_failure(
-    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+    failure: Exception,
+    said: str,
+    monkeypatch: pytest.MonkeyPatch,
+    caplog: pytest.LogCaptureFixture,
 ) -> None:
     monkeypatch.setattr(sweep, "SWEEP_EVERY_S", 0.01)
     calls: list[int] = []
@@ -113,7 +120,7 @@ async def test_it_turns_by_itself_and_goes_on_after_a_failure(
         async def submit(self, _decide: object) -> tuple[int, int]:
             calls.append(1)
             if len(calls) == 1:
-                raise Unavailable("The record is busy.")
+                raise failure
             return 0, 0
 
     torn: Writer = Torn()  # type: ignore[assignment]
@@ -124,4 +131,5 @@ async def test_it_turns_by_itself_and_goes_on_after_a_failure(
         await asyncio.sleep(0.01)
     turning.cancel()
     assert len(calls) > 2
-    assert "could not be written down: The record is busy." in caplog.text
+    assert f"could not be written down: {said}" in caplog.text
+    assert "Mara" not in caplog.text
