@@ -70,6 +70,7 @@ async def _seen(service: Service, call: Call, kept: KeptPlan | None) -> Plan:
 async def _lapsed(service: Service, call: Call, plan: Plan, now: datetime) -> Plan:
     """Write down that its time is over. Where that cannot be now, it is over all the same."""
     try:
-        return plan_now(await service.records.lapse(call.principal, plan.id, now), now)
+        written = await service.records.lapse(call.principal, plan.id, now, call.request_id)
+        return plan_now(written, now)
     except Unavailable:
         return plan

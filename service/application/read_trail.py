@@ -10,7 +10,7 @@ from service.application.service import Call, Service
 from service.application.trail_ports import Noted, TrailLook
 from service.domain.problem import NotFound
 
-MOST_STRETCHES = 12
+MOST_STRETCHES = 48
 """Stretches that one page looks at, at most; it may then be short, and lead on."""
 SETTLED = timedelta(seconds=10)
 """What is younger is not told by a feed: an entry with an earlier time may still come in."""

@@ -85,7 +85,7 @@ async def settled(service: Service, call: Call, kept: KeptPlan) -> KeptPlan:
     if plan_now(kept, now).state != PlanState.LAPSED:
         return kept
     try:
-        return await service.records.lapse(call.principal, kept.plan.id, now)
+        return await service.records.lapse(call.principal, kept.plan.id, now, call.request_id)
     except Unavailable:
         return kept
 

@@ -72,7 +72,7 @@ async def looked_up(
     found = await service.records.standings(org, patient, asked)
     if found and _ran_out(service, found[0]):
         plan = found[0].plan.plan.id
-        await service.records.lapse(call.principal, plan, service.clock())
+        await service.records.lapse(call.principal, plan, service.clock(), call.request_id)
         found = await service.records.standings(org, patient, asked)
     return found
 

@@ -70,7 +70,7 @@ def withdraw(batch: Batch, said: Withdrawal) -> Stored:
     return Stored(said.screen_id, None, replayed=False)
 
 
-def lapse(batch: Batch, by: Principal, plan: str, at: datetime) -> bool:
+def lapse(batch: Batch, by: Principal, plan: str, at: datetime, request_id: str = "") -> bool:
     """Write down once that a current plan's time ran out; whether this did. Raises NotFound."""
     batch.flush()
     found = batch.one(sql.PLAN, org=by.org, id=plan)
@@ -87,7 +87,7 @@ def lapse(batch: Batch, by: Principal, plan: str, at: datetime) -> bool:
     if written:
         return False
     batch.add_event(by, root.id, plan, PlanEventKind.LAPSED, EventDocument(), to_micros(at))
-    batch.audit(AuditEntry("plan.lapse", by, "", "ok", root.id, plan))
+    batch.audit(AuditEntry("plan.lapse", by, request_id, "ok", root.id, plan))
     return True
 
 

@@ -8,7 +8,6 @@ from msgspec.structs import replace
 
 from service.application.ports import AuditEntry, Merge
 from service.domain.problem import Problem
-from service.domain.record import Principal
 from service.storage.batch import Batch
 from service.storage.change_screen import lapse
 from service.storage.people import join
@@ -42,8 +41,8 @@ def noted(batch: Batch, entry: AuditEntry) -> Callable[[], None]:
     return giving(None)
 
 
-def lapsed(batch: Batch, by: Principal, plan: str, at: datetime) -> Callable[[], bool]:
-    return giving(lapse(batch, by, plan, at))
+def lapsed(batch: Batch, entry: AuditEntry, plan: str, at: datetime) -> Callable[[], bool]:
+    return giving(lapse(batch, entry.principal, plan, at, entry.request_id))
 
 
 def merged(batch: Batch, merge: Merge, entry: AuditEntry) -> str:

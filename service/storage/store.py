@@ -147,9 +147,11 @@ class Store(SearchStore, TrailStore, WellStore):
     async def audit(self, entry: AuditEntry) -> None:
         await self._writer.submit(lambda batch: deeds.noted(batch, entry), entry.principal.org)
 
-    async def lapse(self, principal: Principal, plan: str, at: datetime) -> KeptPlan:
-        entry = AuditEntry("plan.lapse", principal, "", "", None, plan)
-        written = await self._write(entry, lambda batch: deeds.lapsed(batch, principal, plan, at))
+    async def lapse(
+        self, principal: Principal, plan: str, at: datetime, request_id: str = ""
+    ) -> KeptPlan:
+        entry = AuditEntry("plan.lapse", principal, request_id, "", None, plan)
+        written = await self._write(entry, lambda batch: deeds.lapsed(batch, entry, plan, at))
         self._watch.lapsed(int(written))
         kept = await self.plan(principal.org, plan)
         if kept is None:

@@ -18,7 +18,7 @@ from service.storage.reads import root_of
 from service.storage.rows import AuditRow, PatientRow
 from service.storage.times import from_micros, to_micros
 
-WINDOW = 4000
+WINDOW = 1000
 """Entries that one reading looks at, at most."""
 UNREADABLE = "unreadable"
 """The action and outcome of an entry whose body is none of the service's."""

@@ -21,6 +21,7 @@ SCOPES = (
     "system/CarePlan.rs",
     "system/Patient.rus",
     "system/AuditEvent.rs",
+    "system/AuditEvent.rs",
     "system/*.read",
     "system/*.write",
 )

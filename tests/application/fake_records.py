@@ -39,8 +39,10 @@ class FakeRecords(FakeWrites):
         with self._writing(entry):
             self.entries.append(entry)
 
-    async def lapse(self, principal: Principal, plan: str, at: datetime) -> KeptPlan:
-        entry = AuditEntry("plan.lapse", principal, "", "ok", None, plan)
+    async def lapse(
+        self, principal: Principal, plan: str, at: datetime, request_id: str = ""
+    ) -> KeptPlan:
+        entry = AuditEntry("plan.lapse", principal, request_id, "ok", None, plan)
         with self._writing(entry):
             if (principal.org, plan) not in self.plans:
                 raise NotFound("No such plan.")

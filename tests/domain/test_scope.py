@@ -87,3 +87,10 @@ def _small() -> list[str]:
 def test_a_need_is_told_as_the_scope_to_ask_for() -> None:
     assert told("CarePlan.r") == "system/CarePlan.r"
     assert granted(told("CarePlan.r")) == {"CarePlan.r"}
+
+
+def test_the_trail_is_allowed_by_its_name_alone() -> None:
+    assert not may(granted(EVERYTHING), "AuditEvent.r")
+    assert may(granted(EVERYTHING), "CarePlan.r")
+    assert may(granted("system/AuditEvent.rs"), "AuditEvent.r")
+    assert not may(granted("system/AuditEvent.r"), "AuditEvent.s")

@@ -6,10 +6,12 @@ from typing import Any
 
 import pytest
 
+from service.domain.problem import Conflict
 from service.storage import statements_sqlite as sql
 from service.storage import verify
-from service.storage.chain import Head, chain_start, digest_of, next_seal
+from service.storage.chain import Head, chain_start, digest_of, next_entry, next_seal
 from service.storage.rows import AuditRow, AuditSealRow
+from service.storage.store import Store, open_store
 from service.storage.verify import HeldSeal, verify_audit
 from tests.storage.made import ON_A_FILE, House, open_house, sql_of
 
@@ -144,6 +146,29 @@ async def test_an_entry_changed_between_two_seals_shows_with_the_next_one(house:
     assert verify_audit(house.path, held).sound
     await house.store.keep(house.new("H-10", 40))
     assert kinds(house, held) == {"edited"}
+
+
+@ON_A_FILE
+async def test_an_entry_that_somebody_adds_is_seen_by_the_next_write_alone(house: House) -> None:
+    """With a right digest it looks like any other; the writer of a file stands still over it."""
+    await house.store.keep(house.new("H-1"))
+    (last,) = sql_of(house.path, "SELECT * FROM audit WHERE org = ? AND chain = 1", house.by.org)
+    head = Head(AuditRow(*last).seq, AuditRow(*last).digest)
+    forged = next_entry(house.by.org, 1, head, AuditRow(*last).at, AuditRow(*last).body)
+    sql_of(house.path, "INSERT INTO audit VALUES (?, ?, ?, ?, ?, ?)", *forged)
+    assert verify_audit(house.path).sound
+    with pytest.raises(Conflict):
+        await house.store.keep(house.new("H-2"))
+    house.store = await _anew(house)
+    await house.store.keep(house.new("H-3"))
+    assert verify_audit(house.path).sound
+
+
+async def _anew(house: House) -> Store:
+    await house.store.close()
+    store = open_store(house.path, house.clock, house.new_id)
+    await store.start()
+    return store
 
 
 async def test_more_faults_than_anybody_reads_are_counted(
