@@ -21,7 +21,6 @@ SCOPES = (
     "system/CarePlan.rs",
     "system/Patient.rus",
     "system/AuditEvent.rs",
-    "system/AuditEvent.rs",
     "system/*.read",
     "system/*.write",
 )
