@@ -208,7 +208,7 @@ def _parameters(kind: str) -> tuple[SearchParam, ...]:
         [
             SearchParam(
                 name=name,
-                definition=DEFINITIONS + one.definition,
+                definition=DEFINITIONS + one.definition if one.definition else None,
                 type=one.kind,
                 documentation=one.text,
             )

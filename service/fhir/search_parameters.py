@@ -15,7 +15,8 @@ STATUS = "http://hl7.org/fhir/"
 
 
 class Parameter(Struct, frozen=True, kw_only=True):
-    """One search parameter. ``definition``: its canonical's last part. ``codes`` or ``span``:
+    """One search parameter. ``definition``: its canonical's last part; empty where the standard's
+    finds something else. ``codes`` or ``span``:
     what a resource tells for it; with neither it says where to look instead of what for.
     ``order``: it can be sorted by."""
 
@@ -183,7 +184,11 @@ PARAMETERS: Mapping[str, Mapping[str, Parameter]] = {
     },
     "Provenance": {
         "_id": _ID,
-        "patient": _patient("Provenance-patient"),
+        "patient": Parameter(
+            kind="reference",
+            definition="",
+            text=f"That tells of anything that is the patient's. {_WHOSE}",
+        ),
         "target": Parameter(
             kind="reference",
             definition="Provenance-target",

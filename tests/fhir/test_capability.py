@@ -48,6 +48,13 @@ def test_a_type_tells_its_interactions_and_search_parameters() -> None:
     assert (one["versioning"], one["readHistory"]) == ("versioned", True)
 
 
+def test_a_parameter_names_the_standards_definition_only_where_it_is_that_one() -> None:
+    (one,) = told(Registered("Provenance", READ))["rest"][0]["resource"]
+    named = {each["name"]: each.get("definition") for each in one["searchParam"]}
+    assert named["target"] == "http://hl7.org/fhir/SearchParameter/Provenance-target"
+    assert named["patient"] is None
+
+
 def test_a_type_that_cannot_be_searched_has_no_search_parameters() -> None:
     (one,) = told(Registered("Observation", ("read",)))["rest"][0]["resource"]
     assert "searchParam" not in one
