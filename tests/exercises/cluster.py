@@ -121,8 +121,9 @@ class Cluster(Struct):
         return None if member is None or leader is None else member[1] == leader[1]
 
 
-def laid_out(folder: Path) -> Cluster:
-    """The parts below ``folder``, with secrets made for them, none started yet."""
+def laid_out(folder: Path, programs: str = "") -> Cluster:
+    """The parts below ``folder``, with secrets made for them, none started yet. ``programs``: where
+    they are looked for before the places of the system."""
     client, peer, sql, health = (dict(zip(NODES, free_ports(3), strict=True)) for _ in range(4))
     (way_in,) = free_ports(1)
     secrets = folder / "secrets"
@@ -148,6 +149,8 @@ def laid_out(folder: Path) -> Cluster:
             *((secrets / name).read_text(encoding="ascii") for name in ("address", "address_read"))
         ),
     )
+    for part in (*cluster.etcd.values(), *cluster.nodes.values(), cluster.haproxy):
+        part.environment["PATH"] = f"{programs}:{part.environment['PATH']}".lstrip(":")
     give(folder)
     folder.chmod(0o755)
     return cluster

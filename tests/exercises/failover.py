@@ -47,7 +47,7 @@ def main() -> int:
     asked = _arguments()
     adopt_orphans()
     folder = Path(tempfile.mkdtemp(prefix="stanchion-failover-"))
-    cluster = laid_out(folder)
+    cluster = laid_out(folder, asked.programs)
     _say(f"{datetime.now(UTC):%Y-%m-%d %H:%M} in {folder}")
     figures = Figures()
     try:
@@ -72,6 +72,7 @@ def _arguments() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--kills", type=int, default=20)
     parser.add_argument("--only", choices=["kills", "incidents"])
+    parser.add_argument("--programs", default="", help="a folder with another patroni")
     return parser.parse_args()
 
 
