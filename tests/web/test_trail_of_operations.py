@@ -11,7 +11,7 @@ import pytest
 from service.web.operation import Operation
 from service.web.routes import OPERATIONS
 from tests.web.foreign import Foreign, body, recorded
-from tests.web.trail import Entries, asked, bodies, nobody_in_particular
+from tests.web.trail import Entries, Left, asked, bodies, nobody_in_particular
 from tests.web.world import FHIR, World, screen
 
 NOTHING = "01957a3c-5d30-7c41-9a6b-0c1d2e3f4a5e"
@@ -71,10 +71,11 @@ def of(entries: Entries, patient: str) -> Entries:
     return [(action, outcome, named.get(str(whose), whose)) for action, outcome, whose in entries]
 
 
-async def done(running: World, one: Operation, held: Foreign, **more: Any) -> Any:
+async def done(running: World, one: Operation, held: Foreign, into: str = "", **more: Any) -> Left:
+    """What asking for it well leaves. ``into``: whom to merge with; else somebody new."""
     sent = dict(more)
     if one.id == "mergePatients":
-        into = (await running.post(screen("H-8")))["screen"]["patient_id"]
+        into = into or (await running.post(screen("H-8")))["screen"]["patient_id"]
         sent["json"] = {"into": into}
     elif one.id in SENT:
         sent["json"] = SENT[one.id]
