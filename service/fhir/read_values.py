@@ -127,4 +127,4 @@ def none_of(codes: list[str], place: str, faults: Faults) -> list[str]:
         return codes
     if len(codes) > 1:
         faults.append(Fault(place, "form.none_beside", "None and something else were chosen."))
-    return []
+    return [code for code in codes if code != NONE]

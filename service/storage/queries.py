@@ -133,6 +133,13 @@ def _commanded() -> dict[str, Any]:
     return named
 
 
+def _joined() -> Any:
+    """Those merged into a patient: found by their index, then each by its key."""
+    member = _PATIENT.alias("member")
+    merged = select(member.c.id).where(*_is(member, "org", "merged_into"))
+    return select(_PATIENT).where(*_is(_PATIENT, "org"), _PATIENT.c.id.in_(merged))
+
+
 def _points() -> dict[str, Any]:
     """Reads that give one row or the few rows of one thing."""
     newest = _SCREEN.c.version.desc()
@@ -140,7 +147,7 @@ def _points() -> dict[str, Any]:
         "organisation": select(_ORGANISATION).where(*_is(_ORGANISATION, "org")),
         "organisations": select(_ORGANISATION).order_by(_ORGANISATION.c.org),
         "patient": select(_PATIENT).where(*_is(_PATIENT, "org", "id")),
-        "joined_patients": select(_PATIENT).where(*_is(_PATIENT, "org", "merged_into")),
+        "joined_patients": _joined(),
         "patient_id": select(_IDENTIFIER.c.patient).where(
             *_is(_IDENTIFIER, "org", "system", "value")
         ),

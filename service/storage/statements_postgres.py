@@ -298,7 +298,8 @@ rule_book, schema_no, body) VALUES (%s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s, 
 JOINED_PATIENTS = """\
 SELECT patient.org, patient.id, patient.rev, patient.current_plan, patient.current_screen,
 patient.current_observed, patient.current_until, patient.merged_into, patient.schema_no,
-patient.body FROM patient WHERE patient.org = %(org)s AND patient.merged_into = %(merged_into)s"""
+patient.body FROM patient WHERE patient.org = %(org)s AND patient.id IN (SELECT member.id FROM
+patient AS member WHERE member.org = %(org)s AND member.merged_into = %(merged_into)s)"""
 
 LAST_EVENT = """\
 SELECT max(plan_event.version) AS max_1 FROM plan_event WHERE plan_event.plan = %(plan)s"""

@@ -295,7 +295,8 @@ rule_book, schema_no, body) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"""
 JOINED_PATIENTS = """\
 SELECT patient.org, patient.id, patient.rev, patient.current_plan, patient.current_screen,
 patient.current_observed, patient.current_until, patient.merged_into, patient.schema_no,
-patient.body FROM patient WHERE patient.org = :org AND patient.merged_into = :merged_into"""
+patient.body FROM patient WHERE patient.org = :org AND patient.id IN (SELECT member.id FROM
+patient AS member WHERE member.org = :org AND member.merged_into = :merged_into)"""
 
 LAST_EVENT = """\
 SELECT max(plan_event.version) AS max_1 FROM plan_event WHERE plan_event."plan" = :plan"""
