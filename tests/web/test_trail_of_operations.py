@@ -223,12 +223,12 @@ async def test_a_change_of_another_version_is_noted(running: World, held: Foreig
 
 
 async def test_a_repeated_write_is_noted_as_such(running: World) -> None:
-    sent = {"json": screen("H-3"), "headers": {"Idempotency-Key": "once"}}
+    sent: dict[str, Any] = {"json": screen("H-3"), "headers": {"Idempotency-Key": "once"}}
     first = await asked(running, "POST", "/v1/screens", **sent)
     again = await asked(running, "POST", "/v1/screens", **sent)
     assert [entry[:2] for entry in first.entries] == [("screen.record", "ok")]
     assert [entry[:2] for entry in again.entries] == [("screen.record", "replayed")]
-    other = {**sent, "json": screen("H-4")}
+    other: dict[str, Any] = {**sent, "json": screen("H-4")}
     left = await asked(running, "POST", "/v1/screens", **other)
     assert left.answer.status_code == 422
     assert [entry[:2] for entry in left.entries] == [("screen.record", "KeyReused")]

@@ -82,7 +82,8 @@ async def held(running: World) -> Foreign:
 
 def path_of(route: Route, held: Foreign, version: str | None = None) -> str:
     kind = kind_of(route)
-    one = {"id": device_id(BOOK.ref)} if kind == "Device" else held.resources[kind][0]
+    device: dict[str, Any] = {"id": device_id(BOOK.ref)}
+    one = device if kind == "Device" else held.resources[kind][0]
     known = str(one.get("meta", {}).get("versionId", "1"))
     path = route.path.replace("{id}", one["id"]).replace("{version}", version or known)
     return PREFIX + path
