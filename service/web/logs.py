@@ -19,6 +19,8 @@ from structlog.typing import EventDict, WrappedLogger
 from service.web.metrics import METHODS, OTHER_METHOD
 
 JSON = "json"
+SEALS = "stanchion.audit"
+"""Told at every level: only what left the machine shows that a trail was rewritten."""
 QUIET = ("httpx", "httpcore", "sqlalchemy", "alembic", "asyncio")
 _DEEPEST = 6
 _OF_FHIR = (
@@ -101,6 +103,7 @@ def configure(form: str, level: str) -> None:
     root.setLevel(level.upper())
     for name in QUIET:
         logging.getLogger(name).setLevel(logging.WARNING)
+    logging.getLogger(SEALS).setLevel(logging.INFO)
 
 
 def places_only(_logger: WrappedLogger, _method: str, said: EventDict) -> EventDict:

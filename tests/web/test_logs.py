@@ -122,6 +122,17 @@ def test_every_logger_writes_one_form_and_an_error_its_kind_and_place_without_it
 
 
 @pytest.mark.usefixtures("untouched")
+def test_seals_are_told_however_little_the_log_is_to_say(monkeypatch: pytest.MonkeyPatch) -> None:
+    stream = io.StringIO()
+    monkeypatch.setattr(sys, "stderr", stream)
+    configure("json", "error")
+    logging.getLogger("stanchion.audit").info("seal %s", '{"n":1}')
+    logging.getLogger("stanchion.web").warning("not this")
+    (line,) = stream.getvalue().splitlines()
+    assert json.loads(line)["event"] == 'seal {"n":1}'
+
+
+@pytest.mark.usefixtures("untouched")
 def test_text_is_for_a_person(monkeypatch: pytest.MonkeyPatch) -> None:
     stream = io.StringIO()
     monkeypatch.setattr(sys, "stderr", stream)
