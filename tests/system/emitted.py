@@ -19,8 +19,8 @@ from tests.web.world import FHIR, World, world
 BASE = "/fhir/R4"
 SAMPLES = read(ROOT / "samples")
 NONE = "00000000-0000-4000-8000-00000000dead"
-EVERY = 20
-"""Of the findings, every so many is looked at by all its addresses; of all else, each is."""
+MANY, EVERY = ("Observation", "AuditEvent"), 20
+"""Of these, every so many is looked at by all its addresses; of all else, each is."""
 Document = dict[str, Any]
 
 
@@ -145,7 +145,7 @@ async def _walk(found: Emitted, told: Document) -> None:
         page = await found.ask("GET", path)
         for entry in page.get("entry", ()):
             number += 1
-            if kind != "Observation" or number % EVERY == 1:
+            if kind not in MANY or number % EVERY == 1:
                 await _one(found, f"{kind}/{entry['resource']['id']}", does)
         path = next((one["url"] for one in page["link"] if one["relation"] == "next"), None)
     await found.get(f"{kind}?_summary=count")

@@ -14,6 +14,7 @@ from tempfile import gettempdir
 import httpx
 from msgspec import Struct
 
+from service.domain.scope import BY_NAME, EVERYTHING
 from service.storage.place import Place
 from service.storage.place import Server as Postgres
 
@@ -64,11 +65,12 @@ def environment(database: Place, **more: str) -> dict[str, str]:
 
 
 def key_for(database: Place) -> str:
-    """A new key, of a new organisation where there is none."""
+    """A new key for the record and its trail, of a new organisation where there is none."""
     if not command(database, "org", "list").stdout:
         made = command(database, "org", "create", "Harbour")
         assert made.returncode == 0, made.stderr
-    created = command(database, "keys", "create", "test")
+    scopes = ("--scope", EVERYTHING, "--scope", f"system/{BY_NAME}.rs")
+    created = command(database, "keys", "create", "test", *scopes)
     assert created.returncode == 0, created.stderr
     return created.stdout.splitlines()[0]
 
