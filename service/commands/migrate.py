@@ -25,11 +25,13 @@ def add(parsers: Parsers) -> None:
 
 def run(args: Namespace) -> int:
     from service.storage.connection import StoreInUse, hold_lock
-    from service.storage.migrate import HEAD, SCHEMAS, migrate, version_of
+    from service.storage.migrate import FIRST_ON_A_SERVER, HEAD, SCHEMAS, migrate, version_of
+    from service.storage.place import Server
 
     place, to = settings_of(args).place, args.to or HEAD
-    if to not in SCHEMAS:
-        print(f"There is no schema {to}: {', '.join(SCHEMAS)}.", file=sys.stderr)
+    first = FIRST_ON_A_SERVER if isinstance(place, Server) else SCHEMAS[0]
+    if to not in SCHEMAS or to < first:
+        print(f"There is no schema {to} here: from {first} to {HEAD}.", file=sys.stderr)
         return WRONG_USE
     try:
         with nullcontext() if version_of(place) == to else hold_lock(place):

@@ -12,6 +12,10 @@ HEAD = "0005"
 SCHEMAS = tuple(f"{number:04}" for number in range(1, int(HEAD) + 1))
 """All that a record may be taken to and stay one."""
 
+FIRST_ON_A_SERVER = "0005"
+"""No release before it knows a server: there is nothing to take one back for, and the steps before
+it make tables anew as a file has them."""
+
 _BUSY_MS = 10_000
 
 
