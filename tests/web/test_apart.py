@@ -29,7 +29,8 @@ BODIES: dict[str, Any] = {
     "withdrawScreen": {"reason": "Wrong person."},
     "findPatient": IDENTIFIER,
 }
-QUERIES = {"screensSince": "?since=2000-01-01T00:00:00Z"}
+SINCE = "?since=2000-01-01T00:00:00Z"
+QUERIES = {"screensSince": SINCE, "auditSince": SINCE}
 HEADERS = {"correctScreen": {"If-Match": '"1"'}}
 ON_NOBODY = [one for one in OPERATIONS if not OWN & set(re.findall(r"{(\w+)}", one.path))]
 ON_SOMEBODY = [one for one in OPERATIONS if one not in ON_NOBODY]
