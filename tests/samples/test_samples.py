@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import pytest
@@ -10,7 +11,9 @@ from service.demo.check import differences
 from service.demo.post import Posted, post_all
 from service.demo.scenario import FHIR, NATIVE, Sample, read
 from service.demo.served import KEY_NAME, Place
+from service.storage.place import Place as Kept
 from tests.house.tree import ROOT
+from tests.storage.servers import database
 from tests.system.server import command, serving
 
 SAMPLES = read(ROOT / "samples")
@@ -40,13 +43,24 @@ STORIES: dict[int, tuple[tuple[str, str, int | None], ...]] = {
 }
 
 
-@pytest.fixture(scope="module")
-def posted(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Posted]]:
+@pytest.fixture(scope="module", params=["a file", "PostgreSQL, three processes"])
+def posted(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[dict[str, Posted]]:
     """Every sample's answers by a server process of its own."""
-    database = tmp_path_factory.mktemp("samples") / "samples.db"
-    assert command(database, "org", "create", "Quillmere Hospital").returncode == 0
-    key = command(database, "keys", "create", KEY_NAME).stdout.splitlines()[0]
-    with serving(database, key) as server:
+    if request.param == "a file":
+        with _posted(tmp_path_factory.mktemp("samples") / "samples.db") as told:
+            yield told
+        return
+    with database() as place, _posted(place, STANCHION_WORKERS="3") as told:
+        yield told
+
+
+@contextmanager
+def _posted(at: Kept, **more: str) -> Iterator[dict[str, Posted]]:
+    assert command(at, "org", "create", "Quillmere Hospital").returncode == 0
+    key = command(at, "keys", "create", KEY_NAME).stdout.splitlines()[0]
+    with serving(at, key, **more) as server:
         place = Place(server.base, int(server.base.rpartition(":")[2]), key)
         yield {one.sample.name: one for one in post_all(place, SAMPLES)}
 
