@@ -13,7 +13,7 @@ from service.fhir.definitions.heads import PUBLISHER
 from service.fhir.narrative import bullets, narrative
 from service.fhir.notices import notice_of
 from service.fhir.search_control import MOST_OF, most_of
-from service.fhir.search_parameters import DEFINITIONS, INCLUDES, REV_INCLUDES
+from service.fhir.search_parameters import DEFINITIONS, INCLUDES, REV_INCLUDES, Parameter
 from service.fhir.site import Site
 from service.fhir.structs import Element, Resource
 
@@ -196,25 +196,31 @@ def _served(site: Site, one: Registered) -> Served:
         conditional_delete="not-supported",
         search_include=INCLUDES.get(kind, ()) if searched else (),
         search_rev_include=REV_INCLUDES.get(kind, ()) if searched else (),
-        search_param=_parameters(kind) if searched else (),
+        search_param=_parameters(site, kind) if searched else (),
         operation=tuple([_operation(site, name) for name in one.operations]),
     )
 
 
-def _parameters(kind: str) -> tuple[SearchParam, ...]:
+def _parameters(site: Site, kind: str) -> tuple[SearchParam, ...]:
     if kind not in SEARCHED:
         return tuple([_of_definition(name) for name in DEFINITION_PARAMETERS])
     return tuple(
         [
             SearchParam(
                 name=name,
-                definition=DEFINITIONS + one.definition if one.definition else None,
+                definition=_definition(site, kind, name, one),
                 type=one.kind,
                 documentation=one.text,
             )
             for name, one in SEARCHED[kind].items()
         ]
     )
+
+
+def _definition(site: Site, kind: str, name: str, one: Parameter) -> str:
+    if one.definition:
+        return DEFINITIONS + one.definition
+    return f"{site.canonical}/SearchParameter/{kind.lower()}-{name}"
 
 
 def _of_definition(name: str) -> SearchParam:

@@ -15,8 +15,8 @@ STATUS = "http://hl7.org/fhir/"
 
 
 class Parameter(Struct, frozen=True, kw_only=True):
-    """One search parameter. ``definition``: its canonical's last part; empty where the standard's
-    finds something else. ``codes`` or ``span``:
+    """One search parameter. ``definition``: its canonical's last part; empty where it is one of
+    our own. ``codes`` or ``span``:
     what a resource tells for it; with neither it says where to look instead of what for.
     ``order``: it can be sorted by."""
 

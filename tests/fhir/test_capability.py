@@ -52,7 +52,7 @@ def test_a_parameter_names_the_standards_definition_only_where_it_is_that_one() 
     (one,) = told(Registered("Provenance", READ))["rest"][0]["resource"]
     named = {each["name"]: each.get("definition") for each in one["searchParam"]}
     assert named["target"] == "http://hl7.org/fhir/SearchParameter/Provenance-target"
-    assert named["patient"] is None
+    assert named["patient"] == f"{SITE.canonical}/SearchParameter/provenance-patient"
 
 
 def test_a_type_that_cannot_be_searched_has_no_search_parameters() -> None:

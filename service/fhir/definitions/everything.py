@@ -9,6 +9,7 @@ from service.fhir.definitions.operations import operations
 from service.fhir.definitions.plan_definition import plan_definition
 from service.fhir.definitions.profiles import profiles
 from service.fhir.definitions.questionnaire import questionnaire
+from service.fhir.definitions.search_parameters import search_parameters
 from service.fhir.site import Site
 
 KEPT = 16
@@ -37,4 +38,5 @@ def _all(site: Site) -> tuple[Definition, ...]:
         plan_definition(site),
         *activities(site),
         *operations(site),
+        *search_parameters(site),
     )

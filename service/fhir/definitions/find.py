@@ -64,7 +64,7 @@ def _meets(one: Definition, wanted: Wanted) -> bool:
         return one.id in wanted.values
     if name == "url":
         return any(_cited(one, value) for value in wanted.values)
-    told = getattr(one, name)
+    told: str = getattr(one, name) or ""
     if name in _PARTS:
         return any(told.casefold().startswith(value.casefold()) for value in wanted.values)
     return told in wanted.values

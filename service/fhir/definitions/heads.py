@@ -26,12 +26,13 @@ class Mark(Element, frozen=True, kw_only=True):
 
 
 class Definition(Resource, frozen=True, kw_only=True):
-    """``url`` and ``version`` together are the canonical under which it is cited."""
+    """``url`` and ``version`` together are the canonical under which it is cited. The title
+    is left out of the one type that has none."""
 
     url: str
     version: str
     name: str
-    title: str
+    title: str | None = None
     status: str
     experimental: bool
     publisher: str

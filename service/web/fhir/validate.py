@@ -33,13 +33,13 @@ from service.web.security import caller
 
 PUBLISHED = (
     "ActivityDefinition", "CodeSystem", "ConceptMap", "OperationDefinition", "PlanDefinition",
-    "Questionnaire", "StructureDefinition", "ValueSet",
+    "Questionnaire", "SearchParameter", "StructureDefinition", "ValueSet",
 )  # fmt: skip
 TYPES = known_resources()
 """Of which a resource can be looked at."""
 KEPT = tuple(sorted({*FIND, *PUBLISHED}))
 """Of which one that is kept can be looked at."""
-_OF_NOBODY = (*PUBLISHED, "CapabilityStatement", "ImplementationGuide", "SearchParameter")
+_OF_NOBODY = (*PUBLISHED, "CapabilityStatement", "ImplementationGuide")
 """Types that never tell of a person."""
 _PARAMETERS = ("mode", "profile")
 _OUTPUT = ("_format", "_pretty")

@@ -10,7 +10,7 @@ from tests.fhir.definitions.published import PLAIN, Json
 
 KINDS = {
     "Questionnaire", "StructureDefinition", "CodeSystem", "ValueSet", "ConceptMap",
-    "PlanDefinition", "ActivityDefinition", "OperationDefinition",
+    "PlanDefinition", "ActivityDefinition", "OperationDefinition", "SearchParameter",
 }  # fmt: skip
 URLS = {one["url"] for one in PLAIN.values()}
 
