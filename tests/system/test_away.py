@@ -16,7 +16,8 @@ from tests.storage.postgres.test_engine import SEND_AWAY
 from tests.storage.servers import database, running
 from tests.system.server import command, serving
 
-AWAY_S = 2.0
+AWAY_S = 2.5
+ON_ITS_WAY_S = 1.0
 
 
 @pytest.fixture
@@ -60,19 +61,19 @@ def test_while_it_is_away_all_are_told_and_afterwards_nothing_is_missing(place: 
             for _ in range(4):
                 sql_of(place, SEND_AWAY)
                 time.sleep(0.3)
-            assert _answered(wards, 10)
+            assert _answered(wards, 20)
             wards.hurry = True
             with away(place):
                 gone = time.monotonic()
                 time.sleep(AWAY_S)
                 ready = server.client.get("/health/ready")
                 assert server.client.get("/health/live").status_code == 200
-                assert wards.answered_after(gone + 0.5) == []
+                assert wards.answered_after(gone + ON_ITS_WAY_S) == []
             assert ready.status_code == 503
             assert {"health.database", "health.audit", "health.migrations", "health.outbox"} == {
                 fault["rule"] for fault in ready.json()["faults"]
             }
-            assert _answered(wards, 10)
+            assert _answered(wards, 20)
         finally:
             wards.stop()
         told = wards.told
