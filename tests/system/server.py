@@ -1,15 +1,18 @@
 """How does a test get a real server process, and end it gently or not at all gently?"""
 
+import atexit
 import os
 import re
+import shutil
 import signal
 import subprocess
 import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
-from tempfile import gettempdir
+from tempfile import mkdtemp
 
 import httpx
 from msgspec import Struct
@@ -106,7 +109,15 @@ def log_of(database: Place) -> Path:
     """Where the server that was started last on ``database`` writes its log."""
     if isinstance(database, Path):
         return database.with_suffix(".log")
-    return Path(gettempdir()) / f"stanchion-{hash(database):x}.log"
+    return _logs() / f"{hash(database):x}.log"
+
+
+@cache
+def _logs() -> Path:
+    """A folder of this test run, which goes with it."""
+    folder = Path(mkdtemp(prefix="stanchion-logs-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return folder
 
 
 def _base(process: subprocess.Popen[str], log: Path) -> str:
