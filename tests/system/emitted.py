@@ -178,7 +178,7 @@ async def _refused(found: Emitted) -> None:
     await found.ask("POST", responses, 422, {"resourceType": "Patient"})
     await found.ask("POST", responses, 422, {**response("E-4"), "status": "in-progress"})
     await found.ask(
-        "PUT", f"{responses}/{NONE}", 404, {**response("E-4"), "id": NONE}, If_Match='W/"1"'
+        "PUT", f"{responses}/{NONE}", 405, {**response("E-4"), "id": NONE}, If_Match='W/"1"'
     )
     await found.ask("GET", f"{BASE}/CarePlan", 401, Authorization="Bearer none")
 
