@@ -6,7 +6,7 @@ a reader for long; what was asked for is picked from the stretch.
 
 from typing import Any
 
-from sqlalchemy import bindparam, select, tuple_
+from sqlalchemy import bindparam, literal_column, select, tuple_
 from sqlmodel import SQLModel
 
 import service.storage.tables  # noqa: F401 - fills the metadata
@@ -45,4 +45,18 @@ def audits() -> dict[str, Any]:
     named["audit_seal"] = select(_SEAL).where(*_is(_SEAL, "org", "n"))
     named["audit_trail"] = select(_AUDIT).order_by(_AUDIT.c.org, _AUDIT.c.chain, _AUDIT.c.seq)
     named["audit_seals"] = select(_SEAL).order_by(_SEAL.c.org, _SEAL.c.n)
-    return named
+    return named | _heads()
+
+
+def _heads() -> dict[str, Any]:
+    """The last entry of a chain, and the last seal."""
+    return {
+        "chain_head": select(_AUDIT)
+        .where(*_is(_AUDIT, "org", "chain"))
+        .order_by(_AUDIT.c.seq.desc())
+        .limit(literal_column("1")),
+        "last_seal": select(_SEAL)
+        .where(*_is(_SEAL, "org"))
+        .order_by(_SEAL.c.n.desc())
+        .limit(literal_column("1")),
+    }

@@ -34,8 +34,6 @@ _SCREEN = _TABLES["screen"]
 _PLAN = _TABLES["plan"]
 _EVENT = _TABLES["plan_event"]
 _CLAIM = _TABLES["idempotency"]
-_AUDIT = _TABLES["audit"]
-_SEAL = _TABLES["audit_seal"]
 _CREDENTIAL = _TABLES["credential"]
 _ORGANISATION = _TABLES["organisation"]
 _IDENTIFIER = _TABLES["patient_id"]
@@ -171,14 +169,6 @@ def _points() -> dict[str, Any]:
         "credential": select(_CREDENTIAL).where(*_is(_CREDENTIAL, "prefix")),
         "credential_by_id": select(_CREDENTIAL).where(*_is(_CREDENTIAL, "id")),
         "credentials": select(_CREDENTIAL).order_by(_CREDENTIAL.c.org, _CREDENTIAL.c.id),
-        "chain_head": select(_AUDIT)
-        .where(*_is(_AUDIT, "org", "chain"))
-        .order_by(_AUDIT.c.seq.desc())
-        .limit(literal_column("1")),
-        "last_seal": select(_SEAL)
-        .where(*_is(_SEAL, "org"))
-        .order_by(_SEAL.c.n.desc())
-        .limit(literal_column("1")),
     }
 
 

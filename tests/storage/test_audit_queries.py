@@ -20,6 +20,8 @@ def test_each_statement_is_among_those_that_are_served() -> None:
         "audit_seal",
         "audit_trail",
         "audit_seals",
+        "chain_head",
+        "last_seal",
     }
     assert all(hasattr(sql, name.upper()) for name in audits())
 
