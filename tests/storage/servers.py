@@ -32,6 +32,13 @@ _EMPTY = "; ".join(f'DELETE FROM "{name}"' for name in SQLModel.metadata.tables)
 _SEND_AWAY = """
 SELECT pg_terminate_backend(pid) FROM pg_stat_activity
 WHERE datname = current_database() AND pid <> pg_backend_pid()"""
+# A test run that is killed ends nothing: somebody else has to see that it is gone.
+_GUARD = """
+while kill -0 "$1" 2>/dev/null; do sleep 1; done
+test ! -f "$2/data/postmaster.pid" || kill -QUIT "$(head -n 1 "$2/data/postmaster.pid")"
+sleep 1
+rm -rf "$2"
+"""
 _NUMBERS = count()
 _FREE: list[Server] = []
 
@@ -46,6 +53,8 @@ def running() -> str:
     # private until here, as is asked of such a folder; the server runs as another user than root
     folder.chmod(0o755)
     server: Any = embedded.get_server(folder / "data", cleanup_mode="delete")
+    told = (str(os.getpid()), str(folder))
+    os.spawnlp(os.P_NOWAIT, "sh", "sh", "-c", _GUARD, "guard", *told)  # noqa: S606 - no handle to keep
     address: str = server.get_uri()
     with psycopg.connect(address, autocommit=True) as connection:
         connection.execute(f"CREATE ROLE {READER} LOGIN")
