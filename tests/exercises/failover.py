@@ -1,11 +1,12 @@
 """Does a highly available database lose a word of what was answered, though it is killed 20 times?
 
-    python -m tests.exercises.failover [--kills 20] [--only kills|incidents]
+    python -m tests.exercises.failover [--kills 20] [--only kills|incidents] [--programs FOLDER]
 
 Everything runs on loopback: etcd, three databases under Patroni, HAProxy, two serving processes,
-and clients that write all the time. Wants the Debian packages postgresql-15, patroni,
-python3-etcd, python3-idna, etcd-server, etcd-client and haproxy. It is no test: it takes about
-twenty minutes and a machine of its own.
+and clients that write all the time. Wants the Debian packages postgresql-15, etcd-server,
+etcd-client and haproxy, and the patroni of ``docker/ha/requirements.txt``, installed where the
+account of the database can read it: ``--programs`` names that folder. It is no test: it takes
+half an hour and a machine of its own.
 """
 
 import argparse

@@ -12,6 +12,8 @@ from tests.house.containers import hardening
 SAFE = ("synchronous_mode", "synchronous_mode_strict")
 CHECKED = "uri /primary"
 CUT = "on-marked-down shutdown-sessions"
+LEAST_PATRONI = (3, 1)
+"""Before, a primary that hung and came back took the lead from the one that had followed it."""
 SECRET = re.compile(r"PASSWORD|SECRET|_KEY\b")
 
 
@@ -27,6 +29,7 @@ def faults(root: Path) -> list[str]:
         *_composition(compose, made),
         *_patroni(patroni),
         *_together(compose, patroni, haproxy),
+        *_release((folder / "ha/requirements.txt").read_text(encoding="utf-8")),
     ]
 
 
@@ -64,3 +67,9 @@ def _together(compose: dict[str, Any], patroni: dict[str, Any], haproxy: str) ->
     members = {name for name in compose["services"] if name.startswith("etcd")}
     if {host.partition(":")[0] for host in patroni["etcd3"]["hosts"]} != members:
         yield "patroni.yaml: asks other members of etcd than there are"
+
+
+def _release(lock: str) -> Iterator[str]:
+    found = re.search(r"^patroni==(\d+)\.(\d+)", lock, re.MULTILINE)
+    if found is None or (int(found[1]), int(found[2])) < LEAST_PATRONI:
+        yield "requirements.txt: this Patroni loses what was answered when a primary hangs"

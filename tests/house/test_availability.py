@@ -4,7 +4,13 @@ from tests.house.availability import faults
 from tests.house.conftest import Grow
 from tests.house.tree import ROOT
 
-FILES = ("compose-ha.yaml", "ha/patroni.yaml", "ha/haproxy.cfg", "ha/secrets.sh")
+FILES = (
+    "compose-ha.yaml",
+    "ha/patroni.yaml",
+    "ha/haproxy.cfg",
+    "ha/secrets.sh",
+    "ha/requirements.txt",
+)
 
 
 def _broken(grow: Grow, name: str, good: str, bad: str) -> list[str]:
@@ -64,6 +70,11 @@ def test_nodes_that_are_not_led_to_or_not_looked_at_are_found(grow: Grow) -> Non
     assert said == ["haproxy.cfg: lacks uri /primary"]
     said = _broken(grow, "ha/patroni.yaml", "etcd3:2379", "etcd4:2379")
     assert said == ["patroni.yaml: asks other members of etcd than there are"]
+
+
+def test_a_patroni_that_loses_what_was_answered_is_found(grow: Grow) -> None:
+    said = _broken(grow, "ha/requirements.txt", "patroni==4.", "patroni==3.0.")
+    assert said == ["requirements.txt: this Patroni loses what was answered when a primary hangs"]
 
 
 def test_a_careless_part_is_found(grow: Grow) -> None:
