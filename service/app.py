@@ -47,7 +47,7 @@ def build(settings: Settings, shared: Path | None = None) -> Gate:
     refuse_unguarded(settings, issuers)
     by_nobody = anyone(settings)
     tokens = verifier(issuers)
-    found = own_of(settings.place)
+    found = own_of(settings.place, settings.rules_overlay)
     watching = watching_of(settings, shared)
     store = open_store(settings.place, now, new_id, watching.store)
     running = running_of(settings, store, book, watching, checks(tokens))

@@ -1,6 +1,7 @@
 """Who may call the service that is composed, and who checks it?"""
 
 from collections.abc import Callable, Mapping
+from pathlib import Path
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -9,13 +10,14 @@ from service.clock import now
 from service.domain.context import Setting
 from service.domain.record import Principal
 from service.domain.scope import EVERYTHING, granted
+from service.domain.units import Units
 from service.fhir.site import Site
 from service.rules.book import RuleBook
-from service.rules.load import load_overlaid
+from service.rules.load import load_overlaid, read_overlay
 from service.rules.reading import BadRuleBook
 from service.settings import Auth, Settings
 from service.storage.keys import list_keys
-from service.storage.organisations import create_organisation, list_organisations
+from service.storage.organisations import Organisation, create_organisation, list_organisations
 from service.storage.place import Place
 from service.web.health_checks import OK, Check, Finding, Standing
 from service.web.house import House, Verifier
@@ -86,21 +88,30 @@ class Own(Struct, frozen=True):
     setting: Setting | None
 
 
-def own_of(database: Place) -> dict[str, Own]:
-    """Of each organisation that set something for itself. Raises BadRuleBook, which names the
-    organisation."""
+def own_of(database: Place, overlay: Path | None) -> dict[str, Own]:
+    """Of each organisation that set something for itself; ``overlay``: of those without their
+    own. Raises BadRuleBook, which names the organisation."""
     found = {}
     for one in list_organisations(database):
-        book = None
-        if one.overlay is not None:
-            try:
-                book = load_overlaid(one.overlay.content.encode(), one.overlay.name)
-            except BadRuleBook as bad:
-                faults = [f"organisation {one.org}: {fault}" for fault in bad.faults]
-                raise BadRuleBook(faults) from None
+        try:
+            book = own_book(one, overlay)
+        except BadRuleBook as bad:
+            faults = [f"organisation {one.org}: {fault}" for fault in bad.faults]
+            raise BadRuleBook(faults) from None
         if book is not None or one.setting is not None:
             found[one.org] = Own(book, one.setting)
     return found
+
+
+def own_book(one: Organisation, overlay: Path | None) -> RuleBook | None:
+    """What answers for the organisation, where that is not the service's rule book. Raises
+    BadRuleBook."""
+    if one.overlay is not None:
+        return load_overlaid(one.overlay.content.encode(), one.overlay.name, one.units)
+    if one.units == Units.SI:
+        return None
+    content = b"" if overlay is None else read_overlay(overlay)
+    return load_overlaid(content, "" if overlay is None else overlay.name, one.units)
 
 
 def with_own(house: House, found: Mapping[str, Own], site: Callable[[RuleBook], Site]) -> House:

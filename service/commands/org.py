@@ -20,6 +20,7 @@ from service.commands import (
 from service.commands.keys import database_of
 from service.commands.serve import settings_of
 from service.domain.context import Setting
+from service.domain.units import Units
 
 if TYPE_CHECKING:
     from service.storage.documents import Overlay
@@ -40,7 +41,9 @@ def add(parsers: Parsers) -> None:
     show = actions.add_parser("show", help="show one, and the rule book that answers for it")
     show.add_argument("id", help="its id, from the list")
     show.set_defaults(run=_show)
-    change = actions.add_parser("set", help="change its name, time zone, setting or own numbers")
+    change = actions.add_parser(
+        "set", help="change its name, time zone, setting, units or own numbers"
+    )
     change.add_argument("id", help="its id, from the list")
     change.add_argument("--name")
     change.add_argument("--time-zone", help="such as Europe/Dublin")
@@ -48,6 +51,9 @@ def add(parsers: Parsers) -> None:
         "--setting",
         choices=[*map(str, Setting), "unsaid"],
         help="of a screen that does not say it; unsaid: that is acute",
+    )
+    change.add_argument(
+        "--units", choices=[*Units], help="of what people read; us: pounds beside kilograms"
     )
     overlay = change.add_mutually_exclusive_group()
     overlay.add_argument("--overlay", type=Path, help="its own file over the rule book; it is kept")
@@ -105,6 +111,7 @@ def _set(args: Namespace) -> int:
             time_zone=args.time_zone or found.time_zone,
             overlay=_overlay(args, found),
             setting=_setting(args, found),
+            units=found.units if args.units is None else Units(args.units),
         )
         kept = set_organisation(path, now, changed)
     except (LookupError, ValueError) as error:
@@ -138,18 +145,18 @@ def _setting(args: Namespace, found: "Organisation") -> Setting | None:
 
 
 def _told(args: Namespace, one: "Organisation") -> int:
-    from service.rules.load import load_book, load_overlaid
+    from service.app_identity import own_book
+    from service.rules.load import load_book
 
-    if one.overlay is None:
-        ref = load_book(settings_of(args).rules_overlay).ref
-    else:
-        ref = load_overlaid(one.overlay.content.encode(), one.overlay.name).ref
+    overlay = settings_of(args).rules_overlay
+    ref = (own_book(one, overlay) or load_book(overlay)).ref
     if args.json:
         print(asdict_json({"organisation": one, "rule_book": ref}))
         return DONE
     print(f"id         {one.org}\nname       {one.name}\ntime zone  {one.time_zone}")
     print(f"overlay    {one.overlay.name if one.overlay else 'none of its own'}")
     print(f"setting    {one.setting or 'acute'}, where a screen does not say it")
+    print(f"units      {one.units}")
     print(f"rule book  {ref.version}, digest {ref.digest}")
     return DONE
 

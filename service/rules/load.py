@@ -14,6 +14,7 @@ from service.domain.citation import Source
 from service.domain.condition import Condition
 from service.domain.move import Move
 from service.domain.plan import RuleBookRef
+from service.domain.units import Units
 from service.rules import build
 from service.rules.book import ExerciseRule, GoalRule, Method, MoveRules, RuleBook, SaidRule
 from service.rules.compile import Compiler, RuleFault
@@ -21,10 +22,11 @@ from service.rules.files import Parameter
 from service.rules.overlay import ref_with, with_overlay
 from service.rules.parameters import parameter_faults
 from service.rules.reading import BadRuleBook, RuleFiles, digest_of, read_files
-from service.rules.texts import filled, unfilled
+from service.rules.texts import filled, unfilled, with_pounds
 from service.rules.vocabulary import READ_IN_CODE, word_faults
 
 HERE = Path(__file__).parent
+POUND = "kg_a_pound"
 V = TypeVar("V")
 F = TypeVar("F")
 
@@ -37,11 +39,18 @@ def load_book(overlay: Path | None = None) -> RuleBook:
 
 
 @lru_cache
-def load_overlaid(content: bytes, name: str) -> RuleBook:
-    """The rule book that comes with the service under an overlay that was kept; ``name`` is how
-    its file was called. Raises BadRuleBook with every fault found."""
+def load_overlaid(content: bytes, name: str, units: Units = Units.SI) -> RuleBook:
+    """The rule book that comes with the service under an overlay that was kept, said in
+    ``units``; ``name`` is how its file was called. Without content there is no overlay.
+
+    The digest covers all of it. Raises BadRuleBook with every fault found.
+    """
     files, ref = read_with(HERE, None)
-    return freeze(with_overlay(files, content, name), ref_with(ref, content))
+    if content:
+        files, ref = with_overlay(files, content, name), ref_with(ref, content)
+    if units == Units.US:
+        ref = ref_with(ref, units.encode())
+    return freeze(files, ref, units)
 
 
 def read_book(root: Path, overlay: Path | None = None) -> RuleBook:
@@ -67,18 +76,20 @@ def read_overlay(path: Path) -> bytes:
         raise BadRuleBook([f"{path}: {fault.strerror}"]) from None
 
 
-def freeze(files: RuleFiles, ref: RuleBookRef) -> RuleBook:
+def freeze(files: RuleFiles, ref: RuleBookRef, units: Units = Units.SI) -> RuleBook:
     """The rule book that ``files`` make. Raises BadRuleBook with every fault found."""
     faults = list(word_faults(files))
     if faults:
         raise BadRuleBook(faults)
-    return _freeze(files, ref)
+    return _freeze(files, ref, units)
 
 
-def _freeze(files: RuleFiles, ref: RuleBookRef) -> RuleBook:
+def _freeze(files: RuleFiles, ref: RuleBookRef, units: Units) -> RuleBook:
     faults: list[str] = []
     parameters = _parameters(files, faults)
     files = filled(files, parameters)
+    if units == Units.US:
+        files = with_pounds(files, parameters[POUND].value)
     methods = _methods(files, parameters, faults)
     moves = _moves(files, methods, parameters, faults)
     said = _said(files, parameters, faults)

@@ -5,7 +5,8 @@ hold to even where a hospital set the number itself.
 """
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from decimal import ROUND_DOWN, Decimal
 from typing import Any
 
 from msgspec import Struct
@@ -15,6 +16,7 @@ from service.rules.files import Parameter
 from service.rules.reading import RuleFiles
 
 NAMED = re.compile(r"\{([a-z0-9_]+)\}")
+KILOGRAMS = re.compile(r"(\d+(?:\.\d+)?) kg\b(?! \()")
 # Norm files stay as they are: a unit such as {stands} is written in braces too.
 SPOKEN = ("methods", "moves", "conditions", "plan")
 
@@ -42,15 +44,39 @@ def written(parameter: Parameter) -> str:
     return f"{parameter.value.normalize():f}"
 
 
+def with_pounds(files: RuleFiles, kg_a_pound: Decimal) -> RuleFiles:
+    """The files with whole pounds beside every mass that a sentence says. Pounds are cut off,
+    never rounded up: an upper limit stays one, and who is heavy is so no later."""
+
+    def said(found: re.Match[str]) -> str:
+        pounds = (Decimal(found[1]) / kg_a_pound).to_integral_value(ROUND_DOWN)
+        return f"{found[0]} ({pounds} lb)"
+
+    return replace(
+        files,
+        **{
+            room: _each(getattr(files, room), lambda text: KILOGRAMS.sub(said, text))
+            for room in SPOKEN
+        },
+    )
+
+
 def _put(content: Any, values: Mapping[str, str]) -> Any:
+    return _each(
+        content, lambda text: NAMED.sub(lambda found: values.get(found[1], found[0]), text)
+    )
+
+
+def _each(content: Any, change: Callable[[str], str]) -> Any:
+    """``content`` with every text in it changed."""
     if type(content) is str:
-        return NAMED.sub(lambda found: values.get(found[1], found[0]), content)
+        return change(content)
     if isinstance(content, tuple):
-        return tuple(_put(each, values) for each in content)
+        return tuple(_each(each, change) for each in content)
     if isinstance(content, dict):
-        return {name: _put(each, values) for name, each in content.items()}
+        return {name: _each(each, change) for name, each in content.items()}
     if isinstance(content, Struct):
-        return replace(content, **{name: _put(v, values) for name, v in asdict(content).items()})
+        return replace(content, **{name: _each(v, change) for name, v in asdict(content).items()})
     return content
 
 

@@ -19,6 +19,7 @@ from service.domain.plan import Plan
 from service.domain.profile import Profile
 from service.domain.score import TestScore
 from service.domain.screen import Screen
+from service.domain.units import Units
 
 T = TypeVar("T")
 
@@ -58,11 +59,12 @@ class Overlay(Struct, frozen=True):
 
 class OrganisationSettings(Struct, frozen=True):
     """What an organisation set for itself. ``delivery_targets``: names of outbox targets.
-    ``setting``: of a screen that does not say it."""
+    ``setting``: of a screen that does not say it. ``units``: of the sentences people read."""
 
     delivery_targets: tuple[str, ...] = ()
     overlay: Overlay | None = None
     setting: Setting | None = None
+    units: Units = Units.SI
 
 
 SCREEN_SCHEMA = 1

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 
 from service.application.ports import Clock
 from service.domain.context import Setting
+from service.domain.units import Units
 from service.storage import statements_sqlite as sql
 from service.storage.commanded import audit_command
 from service.storage.connection import short_read, short_write
@@ -32,6 +33,7 @@ class Organisation(Struct, frozen=True):
     created: datetime
     overlay: Overlay | None = None
     setting: Setting | None = None
+    units: Units = Units.SI
 
 
 def create_organisation(path: Place, clock: Clock, name: str, time_zone: str) -> Organisation:
@@ -51,13 +53,15 @@ def create_organisation(path: Place, clock: Clock, name: str, time_zone: str) ->
 
 
 def set_organisation(path: Place, clock: Clock, changed: Organisation) -> Organisation:
-    """Keep name, time zone, overlay and setting as ``changed`` has them; the overlay must have been
-    checked. A service that runs takes them up when it starts anew. Raises LookupError, ValueError.
+    """Keep what ``changed`` has but for its id; the overlay must have been checked. A service that
+    runs takes it up when it starts anew. Raises LookupError, ValueError.
     """
     with short_write(path) as connection:
         row = _found(connection, changed.org)
         settings = decode_settings(row.settings)
-        settings = replace(settings, overlay=changed.overlay, setting=changed.setting)
+        settings = replace(
+            settings, overlay=changed.overlay, setting=changed.setting, units=changed.units
+        )
         row = row._replace(
             name=_name(changed.name),
             time_zone=_zone(changed.time_zone),
@@ -113,4 +117,5 @@ def _shown(row: OrganisationRow) -> Organisation:
         from_micros(row.created),
         settings.overlay,
         settings.setting,
+        settings.units,
     )

@@ -8,6 +8,7 @@ import pytest
 from service.__main__ import main
 from service.commands import CHECK_FAILED, DONE, WRONG_USE
 from service.domain.context import Setting
+from service.domain.units import Units
 from service.rules.load import load_book
 from service.storage.organisations import list_organisations
 from tests.rules.test_load import OURS
@@ -99,3 +100,15 @@ def test_one_that_is_not_there_is_wrong_use(run: Run) -> None:
     for words in (("show", "nowhere"), ("set", "nowhere", "--name", "x")):
         code, _, err = run("org", *words)
         assert (code, err) == (WRONG_USE, "There is no organisation nowhere.\n")
+
+
+def test_the_units_that_people_read_are_set_and_taken_back(run: Run) -> None:
+    org = run.done("org", "create", "Harbour").strip()
+    plain = run.done("org", "show", org)
+    assert "units      si" in plain
+    changed = run.done("org", "set", org, "--units", "us")
+    assert "units      us" in changed
+    assert changed.splitlines()[-1] != plain.splitlines()[-1]  # the digest covers the units
+    run.done("org", "set", org, "--name", "Harbour Trust")
+    assert list_organisations(run.database)[0].units == Units.US
+    assert run.done("org", "set", org, "--units", "si").splitlines()[-1] == plain.splitlines()[-1]

@@ -9,6 +9,7 @@ from service.domain.axis import Axis
 from service.domain.condition import Condition
 from service.domain.move import Move
 from service.domain.stages import Stage
+from service.domain.units import Units
 from service.rules.load import HERE, load_book, load_overlaid, read_book, read_overlay
 from service.rules.reading import BadRuleBook
 from tests.rules.broken import BROKEN, METHOD, MOVE
@@ -140,3 +141,18 @@ value = "170"
 unit = "mm[Hg]"
 why = "Nobody begins where all would stop"
 """
+
+
+def test_a_book_said_with_pounds_has_a_digest_of_its_own_and_the_same_rules() -> None:
+    plain, us = load_book(), load_overlaid(b"", "", Units.US)
+    assert us.ref.digest not in (plain.ref.digest, load_overlaid(OURS.encode(), "o").ref.digest)
+    assert load_overlaid(b"", "").ref == plain.ref
+    legs = [step.text for step in us.methods["stand_aid"].steps if "one leg at a time" in step.text]
+    assert legs and all("up to 64 kg (141 lb)" in text for text in legs)
+    for name, method in us.methods.items():
+        assert [each.rule for each in method.requires] == [
+            each.rule for each in plain.methods[name].requires
+        ]
+    assert us.parameters == plain.parameters
+    both = load_overlaid(OURS.encode(), "ours.toml", Units.US)
+    assert both.parameters["stop_systolic_above"].value == 170

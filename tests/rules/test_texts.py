@@ -7,10 +7,11 @@ from msgspec.structs import replace
 
 from service.rules.load import HERE, load_book
 from service.rules.reading import read_files
-from service.rules.texts import NAMED, filled, spoken, unfilled, written
+from service.rules.texts import NAMED, filled, spoken, unfilled, with_pounds, written
 
 FILES = read_files(HERE)
 PARAMETERS = load_book().parameters
+POUND = Decimal("0.45359237")  # kg, exactly, since 1959
 
 
 @pytest.mark.parametrize(
@@ -42,3 +43,20 @@ def test_only_the_named_words_change() -> None:
         assert (old.id, old.unless) == (new.id, new.unless)
         assert NAMED.sub("#", old.text).count("#") == len(NAMED.findall(old.text))
         assert not NAMED.findall(new.text)
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ("Up to 64 kg.", "Up to 64 kg (141 lb)."),  # 141.1: an upper limit stays one
+        ("From 77 kg on", "From 77 kg (169 lb) on"),  # 169.8: heavy no later
+        ("90.7 kg or 64 kg", "90.7 kg (199 lb) or 64 kg (141 lb)"),
+        ("Up to 64 kg (141 lb).", "Up to 64 kg (141 lb)."),
+        ("10 kgf and 5 cm", "10 kgf and 5 cm"),
+    ],
+)
+def test_pounds_stand_beside_every_mass_that_is_said(said: str, told: str) -> None:
+    move = replace(FILES.moves["walk"], plain=said)
+    both = with_pounds(replace(FILES, moves=FILES.moves | {"walk": move}), POUND)
+    assert both.moves["walk"].plain == told
+    assert both.moves["walk"].methods == FILES.moves["walk"].methods

@@ -11,7 +11,8 @@ from typing import Any
 import httpx
 import pytest
 
-from service.rules.load import load_book
+from service.domain.units import Units
+from service.rules.load import load_book, load_overlaid
 from tests.rules.test_load import OURS
 from tests.system.server import Server, command, key_for, serving
 from tests.web.tokens_world import jwk, jwks, key_server, rsa_key, signed
@@ -39,7 +40,8 @@ def test_each_organisation_is_answered_by_its_own_rule_book(tmp_path: Path) -> N
     database, file = tmp_path / "kept.db", tmp_path / "ours.toml"
     file.write_text(OURS, encoding="utf-8")
     own, plain = (made(database, "org", "create", name) for name in ("Harbour", "Hill"))
-    made(database, "org", "set", own, "--overlay", str(file), "--setting", "home")
+    units = ("--units", "us")
+    made(database, "org", "set", own, "--overlay", str(file), "--setting", "home", *units)
     keys = [made(database, "keys", "create", "x", "--organisation", org) for org in (own, plain)]
     with serving(database, keys[0]) as server:
         first, second = (plan(server, key) for key in keys)
@@ -50,7 +52,8 @@ def test_each_organisation_is_answered_by_its_own_rule_book(tmp_path: Path) -> N
         bundle = server.client.get(
             f"/v1/plans/{first['id']}", headers={"Accept": "application/fhir+json"}
         )
-    assert first["rule_book"]["digest"] == load_book(file).ref.digest
+    content = file.read_bytes()
+    assert first["rule_book"]["digest"] == load_overlaid(content, file.name, Units.US).ref.digest
     assert second["rule_book"]["digest"] == load_book().ref.digest
     assert [one["rule_book"] for one in books] == [first["rule_book"], second["rule_book"]]
     assert "goes over 170" in str(first["moves"]) and "goes over 180" in str(second["moves"])
