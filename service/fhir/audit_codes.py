@@ -73,7 +73,7 @@ _DEEDS: Mapping[str, Deed] = {
     "patient.merge": _rest("U", "update", "Patient"),
     "standing.read": _rest("R", "read"),
     "audit.list": _rest("E", "search", "AuditEvent"),
-    "bundle.post": Deed("E", REST),
+    "batch.post": Deed("E", REST),
     "patient.erase": Deed("D", _RECORD, kind="Patient"),
     "credential.refuse": Deed("E", _LOGIN),
     "scope.refuse": Deed("E", _ALERT),

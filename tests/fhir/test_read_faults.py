@@ -11,7 +11,7 @@ SERVICE = Path(__file__).parents[2] / "service"
 WRITTEN = re.compile(r'"((?:form|bundle)\.[a-z_]+|shape\.choice)"')
 ISSUE_TYPES = {
     "structure", "value", "code-invalid", "extension", "not-supported", "business-rule",
-    "conflict", "too-costly",
+    "conflict", "too-costly", "not-found", "required",
 }  # fmt: skip
 
 

@@ -33,7 +33,7 @@ class Route(NamedTuple):
 _SCREEN = "QuestionnaireResponse"
 _RECORD, _CORRECT = "screen.record", "screen.correct"
 _WRITES: tuple[Route, ...] = (
-    Route("POST", "", write.post_bundle, deed="bundle.post"),
+    Route("POST", "", write.post_bundle, deed="batch.post"),
     Route("POST", "/$screen", write.screen_operation, needs(_SCREEN, "c"), deed=_RECORD),
     Route("POST", f"/{_SCREEN}", write.create_response, needs(_SCREEN, "c"), deed=_RECORD),
     Route(

@@ -48,7 +48,7 @@ SHAPES = {
     ("POST", "/$validate"): "validate",
 }
 WRITES: dict[tuple[str, str], str] = {
-    ("POST", ""): "bundle.post",
+    ("POST", ""): "batch.post",
     ("POST", "/$screen"): "screen.record",
     ("POST", "/QuestionnaireResponse"): "screen.record",
     ("POST", "/QuestionnaireResponse/$screen"): "screen.record",

@@ -109,7 +109,7 @@ async def test_a_transaction_is_noted_write_by_write_or_as_refused(running: Worl
     bad = [response("H-5"), {**response(MARK), "item": []}]
     left = await asked(running, "POST", PREFIX, content=bundle(*bad), headers=SENT)
     assert left.answer.status_code == 422
-    assert left.entries == [("bundle.post", "Refused", None)]
+    assert left.entries == [("batch.post", "Refused", None)]
     assert MARK not in str(bodies(running))
 
 
