@@ -21,13 +21,12 @@ from service.rules.files import (
     Parameter,
     RequirementTable,
 )
-from service.rules.mutate_norms import norm_mutants
+from service.rules.mutate_norms import norm_mutants, put
 from service.rules.reading import RuleFiles
 
 TENTH = Decimal("0.1")
 MOVED = "moved"
 LAXER: dict[str, tuple[int, ...]] = {"lower": (1,), "higher": (-1,)}
-A = TypeVar("A")
 C = TypeVar("C", bound=Check)
 T = TypeVar("T", RequirementTable, MoreHelpers)
 F = TypeVar("F", MethodFile, MoveFile)
@@ -90,9 +89,9 @@ def _fewer_accessories(
 ) -> Iterator[tuple[str, tuple[AccessoryTable, ...]]]:
     for index, table in enumerate(tables):
         said = f"accessory {table.accessory} ({table.why})"
-        yield f"{said}: removed", _put(tables, index)
+        yield f"{said}: removed", put(tables, index)
         for step, unless in _weaker(table.unless, files) if table.unless else ():
-            yield f"{said}: unless {step}", _put(tables, index, replace(table, unless=unless))
+            yield f"{said}: unless {step}", put(tables, index, replace(table, unless=unless))
 
 
 def _parameters(files: RuleFiles) -> Iterator[Mutant]:
@@ -168,17 +167,12 @@ def _each(
     """The tables with one of them removed, weakened, or no longer standing for one method."""
     for index, table in enumerate(tables):
         said = _said(table)
-        yield f"{said}: removed", _put(tables, index)
+        yield f"{said}: removed", put(tables, index)
         for step, weaker in weaken(table, files):
-            yield f"{said}: {step}", _put(tables, index, weaker)
+            yield f"{said}: {step}", put(tables, index, weaker)
         for name in table.methods if table.methods[1:] else ():
             others = tuple(each for each in table.methods if each != name)
-            yield f"{said}: not for {name}", _put(tables, index, replace(table, methods=others))
-
-
-def _put(tables: tuple[A, ...], index: int, *instead: A) -> tuple[A, ...]:
-    """``tables`` with ``instead`` in the place of the one at ``index``."""
-    return (*tables[:index], *instead, *tables[index + 1 :])
+            yield f"{said}: not for {name}", put(tables, index, replace(table, methods=others))
 
 
 def _said(table: RequirementTable | MoreHelpers) -> str:
@@ -221,7 +215,7 @@ def _weaker(check: C, files: RuleFiles) -> Iterator[tuple[str, C]]:
                 yield f"{check.number} {word} {value}", limited
     for index, part in enumerate(check.any):
         for step, weaker in _weaker(part, files):
-            yield step, replace(check, any=_put(check.any, index, weaker))
+            yield step, replace(check, any=put(check.any, index, weaker))
 
 
 def _weaker_helpers(table: MoreHelpers, files: RuleFiles) -> Iterator[tuple[str, MoreHelpers]]:

@@ -18,30 +18,30 @@ def norm_mutants(norm: NormFile) -> Weaker:
     """Each with what was done to it: a rule, a cut or a row removed, a limit moved by one of its
     last digit both ways or turned from "less" to "less or equal", an age or a count by one."""
     for at, rule in enumerate(norm.rules):
-        yield f"{rule.id}: removed", replace(norm, rules=_put(norm.rules, at))
+        yield f"{rule.id}: removed", replace(norm, rules=put(norm.rules, at))
         for step, changed in _of_rule(rule):
-            yield f"{rule.id}: {step}", replace(norm, rules=_put(norm.rules, at, changed))
+            yield f"{rule.id}: {step}", replace(norm, rules=put(norm.rules, at, changed))
     for at, table in enumerate(norm.points):
         for step, points in _of_table(table):
-            yield f"{table.reads}: {step}", replace(norm, points=_put(norm.points, at, points))
+            yield f"{table.reads}: {step}", replace(norm, points=put(norm.points, at, points))
     for at, fixed in enumerate(norm.fixed):
-        yield f"{fixed.when}: removed", replace(norm, fixed=_put(norm.fixed, at))
+        yield f"{fixed.when}: removed", replace(norm, fixed=put(norm.fixed, at))
         more = replace(fixed, score=fixed.score + 1)
-        yield f"{fixed.when}: a point more", replace(norm, fixed=_put(norm.fixed, at, more))
+        yield f"{fixed.when}: a point more", replace(norm, fixed=put(norm.fixed, at, more))
     for at, change in enumerate(norm.change):
-        yield f"{change.id}: removed", replace(norm, change=_put(norm.change, at))
+        yield f"{change.id}: removed", replace(norm, change=put(norm.change, at))
         for value in _beside(change.value):
             moved = replace(change, value=value)
-            yield f"{change.id}: {value}", replace(norm, change=_put(norm.change, at, moved))
+            yield f"{change.id}: {value}", replace(norm, change=put(norm.change, at, moved))
 
 
 def _of_rule(rule: NormRule) -> Iterator[tuple[str, NormRule]]:
     for at, cut in enumerate(rule.cuts):
         said = f"{cut.holds} {cut.value}"
         if rule.cuts[1:]:
-            yield f"{said}{_whom(cut)}: removed", _with(rule, _put(rule.cuts, at))
+            yield f"{said}{_whom(cut)}: removed", _with(rule, put(rule.cuts, at))
         for step, changed in _of_cut(cut):
-            cuts = _put(rule.cuts, at, changed)
+            cuts = put(rule.cuts, at, changed)
             if not two_of_one_age(cuts):
                 yield f"{said}{_whom(cut)}: {step}", _with(rule, cuts)
 
@@ -73,9 +73,9 @@ def _of_table(table: PointTable) -> Iterator[tuple[str, PointTable]]:
     for at, row in enumerate(table.rows):
         said = f"{row.holds} {row.value}"
         if table.rows[1:]:
-            yield f"{said}: removed", replace(table, rows=_put(table.rows, at))
+            yield f"{said}: removed", replace(table, rows=put(table.rows, at))
         for step, changed in _of_row(row):
-            yield f"{said}: {step}", replace(table, rows=_put(table.rows, at, changed))
+            yield f"{said}: {step}", replace(table, rows=put(table.rows, at, changed))
     yield "otherwise a point more", replace(table, otherwise=table.otherwise + 1)
     yield "unable a point more", replace(table, unable=table.unable + 1)
     if table.after is not None:
@@ -97,5 +97,6 @@ def _beside(value: Decimal) -> tuple[Decimal, Decimal]:
     return value - step, value + step
 
 
-def _put(items: tuple[A, ...], at: int, *instead: A) -> tuple[A, ...]:
+def put(items: tuple[A, ...], at: int, *instead: A) -> tuple[A, ...]:
+    """``items`` with ``instead`` in the place of the one at ``at``."""
     return (*items[:at], *instead, *items[at + 1 :])
