@@ -7,6 +7,7 @@ from msgspec.structs import replace
 
 from service.application.answer import plan_now
 from service.application.ports import KeptPlan
+from service.domain.overruling import overruled
 from service.domain.plan import Plan, PlanState
 from service.domain.record import PlanEvent, PlanEventKind
 
@@ -22,10 +23,14 @@ def plan_versions(kept: KeptPlan, now: datetime) -> tuple[PlanVersion, ...]:
     """Every version, newest first. The newest is as the plan stands ``now``."""
     newest = plan_now(kept, now)
     earlier = [
-        PlanVersion(replace(kept.plan, state=_state(events), version=len(events)), events)
+        PlanVersion(_then(kept.plan, events), events)
         for events in (kept.events[:count] for count in range(newest.version - 1, 0, -1))
     ]
     return (PlanVersion(newest, kept.events), *earlier)
+
+
+def _then(plan: Plan, events: tuple[PlanEvent, ...]) -> Plan:
+    return replace(overruled(plan, events), state=_state(events), version=len(events))
 
 
 def _state(events: tuple[PlanEvent, ...]) -> PlanState:

@@ -7,6 +7,7 @@ from service.application.person_history import Person, person_of
 from service.application.ports import Family, KeptPlan, Standing, Stood
 from service.application.service import Call, Service
 from service.application.standing import looked_up
+from service.domain.overruling import as_computed
 from service.domain.problem import NotFound
 from service.domain.record import Answer, PlanEvent, ScreenRecord
 
@@ -45,9 +46,9 @@ async def told_with(service: Service, call: Call, answer: Answer) -> Told:
 
 
 def _held(answer: Answer) -> Stood | None:
-    """The plan as it was read with its screen; of a withdrawn screen the plan's own version is
-    another one."""
-    if answer.screen.version != answer.plan.screen_version:
+    """The plan as it was read with its screen. Of a withdrawn screen the plan's own version is
+    another one; one that was overruled is no longer as it was kept."""
+    if answer.screen.version != answer.plan.screen_version or not as_computed(answer.plan):
         return None
     kept = KeptPlan(answer.plan, (), is_current=True)
     return Stood(kept, answer.screen, answer.profile, answer.tests)

@@ -8,6 +8,9 @@ from msgspec.structs import replace
 
 from service.domain.record import PlanEventKind
 
+_STANDS = (PlanEventKind.RESTORED, PlanEventKind.LAPSED, PlanEventKind.OVERRULED)
+"""What happens to none but the plan that stands, from then on or still."""
+
 
 class Happened(Struct, frozen=True):
     """An event in a patient's own count: what happened to which plan, of which screen."""
@@ -54,7 +57,7 @@ def _next(last: Turn | None, event: Happened, known: set[str]) -> Turn | None:
 
     stays = None if last is None else replace(last, rev=event.rev, at=event.at, followed_by=None)
     standing = last is not None and last.stands
-    if event.kind in (PlanEventKind.RESTORED, PlanEventKind.LAPSED):
+    if event.kind in _STANDS:
         return turn(event.plan)
     if event.kind == PlanEventKind.CREATED:
         if event.replaces is None:

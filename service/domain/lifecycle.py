@@ -5,13 +5,15 @@ from datetime import datetime
 
 from msgspec.structs import replace
 
+from service.domain.overruling import overruled
 from service.domain.plan import Plan, PlanState
 from service.domain.record import PlanEvent, PlanEventKind
 
 
 def as_of(plan: Plan, events: tuple[PlanEvent, ...], *, is_current: bool, now: datetime) -> Plan:
-    """``plan`` with the state it has at ``now`` and its number of events as version, the lapse
-    counted from the moment the time runs out, though it is written down at the first read after.
+    """``plan`` with the state it has at ``now``, what clinicians chose in the place of what was
+    computed, and its number of events as version, the lapse counted from the moment the time
+    runs out, though it is written down at the first read after.
 
     Withdrawn outranks everything; a plan the patient's pointer does not name is superseded;
     one whose time has run out is lapsed, whether or not that was written down yet.
@@ -19,7 +21,7 @@ def as_of(plan: Plan, events: tuple[PlanEvent, ...], *, is_current: bool, now: d
     kinds = {event.kind for event in events}
     state = state_of(kinds, plan.valid_until, is_current=is_current, now=now)
     unwritten = state == PlanState.LAPSED and PlanEventKind.LAPSED not in kinds
-    return replace(plan, state=state, version=len(events) + unwritten)
+    return replace(overruled(plan, events), state=state, version=len(events) + unwritten)
 
 
 def state_of(

@@ -8,6 +8,7 @@ from msgspec import Struct
 from service.domain.citation import Standing
 from service.domain.move import Move
 from service.domain.reason import AskNext, HelperLoad, Reason, RuledOut, WouldOpen
+from service.domain.value import Clinician
 
 
 class PlanState(StrEnum):
@@ -63,6 +64,7 @@ class PlannedMove(Struct, frozen=True):
     ``helpers`` is null where nothing is moved: then as the clinician directs.
     ``wait_for`` is filled when the method would be another one if a helper or a device
     were there. ``margin`` lists what only just passes. ``why`` says the reasons in plain words.
+    Where ``overrule`` is there, all the rest is what the clinician chose.
     """
 
     move: Move
@@ -86,6 +88,7 @@ class PlannedMove(Struct, frozen=True):
     ask_next: AskNext | None = None
     wait_for: tuple[str, ...] = ()
     loads: tuple[HelperLoad, ...] = ()
+    overrule: "Overrule | None" = None
 
 
 class Interim(Struct, frozen=True):
@@ -126,6 +129,24 @@ class RuleBookRef(Struct, frozen=True):
 
     version: str
     digest: str
+
+
+class Overrule(Struct, frozen=True):
+    """That a clinician chose otherwise for a move. ``computed``: the answer of the rules, whole.
+
+    ``less_supported``: the choice asks more of the person than the rules allow for. ``against``:
+    what the rules hold against it. ``rule_book``: the one that was asked about the choice.
+    ``at``: UTC. ``recorded_by``: whose credential sent it.
+    """
+
+    computed: PlannedMove
+    reason: str
+    by: Clinician
+    at: datetime
+    recorded_by: str
+    less_supported: bool
+    against: tuple[Reason, ...]
+    rule_book: RuleBookRef
 
 
 class Plan(Struct, frozen=True):

@@ -6,10 +6,12 @@ from typing import Generic, TypeVar
 
 from msgspec import Struct
 
-from service.domain.plan import Plan, RuleBookRef
+from service.domain.plan import Interim, Plan, PlannedMove, RuleBookRef
 from service.domain.profile import Profile
+from service.domain.reason import Reason
 from service.domain.score import TestScore
 from service.domain.screen import Screen
+from service.domain.value import Clinician
 
 T = TypeVar("T")
 
@@ -68,11 +70,36 @@ class PlanEventKind(StrEnum):
     LAPSED = "lapsed"
     WITHDRAWN = "withdrawn"
     RESTORED = "restored"
+    OVERRULED = "overruled"
+
+
+class Overruled(Struct, frozen=True):
+    """A clinician's choice for a move. ``answer``: what it comes to. ``back``: it is the computed
+    answer again. ``while_lapsed``: what to do instead of the computed interim, where the choice
+    is more supported than that. The rest as in ``domain.plan.Overrule``."""
+
+    answer: PlannedMove
+    reason: str
+    by: Clinician
+    rule_book: RuleBookRef
+    back: bool = False
+    less_supported: bool = False
+    against: tuple[Reason, ...] = ()
+    while_lapsed: Interim | None = None
+
+
+class SetAside(Struct, frozen=True):
+    """A clinician's choice that stood for a move until a new plan was computed."""
+
+    move_title: str
+    method_title: str
+    reason: str
 
 
 class PlanEvent(Struct, frozen=True):
     """Something that happened to a plan; ``version`` counts from 1 (created). ``patient``: for
-    whom it counts, which is another one once two records were found to be one patient."""
+    whom it counts, which is another one once two records were found to be one patient.
+    ``set_aside``: belongs to created: the choices for the plan that this one replaces."""
 
     plan: str
     version: int
@@ -82,6 +109,8 @@ class PlanEvent(Struct, frozen=True):
     by_plan: str | None = None
     reason: str | None = None
     patient: str | None = None
+    overruled: Overruled | None = None
+    set_aside: tuple[SetAside, ...] = ()
 
 
 class PatientRecord(Struct, frozen=True):

@@ -39,3 +39,10 @@ class Name(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
 
     family: Word | None = None
     given: Word | None = None
+
+
+class Clinician(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """Who answers for a decision."""
+
+    identifier: Identifier
+    role: ShortWord | None = None
