@@ -12,7 +12,14 @@ from msgspec import Struct
 from service.domain.plan import Plan
 from service.domain.problem import Problem
 from service.domain.profile import Profile
-from service.domain.record import Page, PatientRecord, PlanEvent, Principal, ScreenRecord
+from service.domain.record import (
+    Overruled,
+    Page,
+    PatientRecord,
+    PlanEvent,
+    Principal,
+    ScreenRecord,
+)
 from service.domain.score import EarlierScore, TestScore
 from service.domain.screen import Screen
 from service.domain.value import Identifier
@@ -95,6 +102,27 @@ class Undone(Exception):
     def __init__(self, problems: Mapping[int, Problem]) -> None:
         super().__init__("Nothing was kept.")
         self.problems = problems
+
+
+class Overruling(Struct, frozen=True):
+    """A clinician's choice for a move of the plan that stands. ``expected_version``: of the plan,
+    as If-Match named it."""
+
+    principal: Principal
+    request_id: str
+    plan: str
+    expected_version: int
+    choice: Overruled
+
+
+class Ending(Struct, frozen=True):
+    """What ended a plan before its time."""
+
+    principal: Principal
+    request_id: str
+    plan: str
+    expected_version: int | None
+    reason: str
 
 
 class Merge(Struct, frozen=True):
@@ -206,6 +234,10 @@ class Records(Protocol):
     async def withdraw(self, withdrawal: Withdrawal) -> KeptScreen: ...
     async def keep_all(self, writes: tuple[Write, ...]) -> tuple[KeptScreen, ...]:
         """All of them in their order or none: then raises Undone, or Unavailable."""
+
+    async def overrule(self, overruling: Overruling) -> KeptPlan: ...
+    async def end(self, ending: Ending) -> KeptPlan:
+        """Lapsed before its time; one that had lapsed already stays as it is."""
 
     async def merge(self, merge: Merge) -> PatientRecord: ...
     async def audit(self, entry: AuditEntry) -> None: ...

@@ -10,12 +10,14 @@ from contextlib import contextmanager
 from typing import Any
 
 from service.application.ports import AuditEntry, NewId
+from service.domain.overruling import set_aside
 from service.domain.problem import NotFound
-from service.domain.record import PlanEvent, PlanEventKind, Principal
+from service.domain.record import PlanEvent, PlanEventKind, Principal, SetAside
 from service.storage import statements_sqlite as sql
 from service.storage.chain import SERVING, Head, chain_start, entry_body, next_entry
 from service.storage.documents import EventDocument, decode_settings, encode
 from service.storage.foresight import Foresight
+from service.storage.kept import plan_event, plan_events
 from service.storage.rows import (
     AuditRow,
     IdempotencyRow,
@@ -27,7 +29,6 @@ from service.storage.rows import (
     PlanRow,
     ScreenRow,
 )
-from service.storage.times import from_micros
 
 _ORDER: tuple[tuple[type[Any], str], ...] = (
     (PatientIdRow, sql.ENSURE_PATIENT_ID),
@@ -41,7 +42,7 @@ _ORDER: tuple[tuple[type[Any], str], ...] = (
 
 _LEARNED = (
     "heads", "claims", "sources", "_patients", "_absent", "_changed", "_identifiers", "_versions",
-    "_events", "_rows",
+    "_overruled", "_events", "_rows",
 )  # fmt: skip
 
 
@@ -68,6 +69,7 @@ class Batch:
         self._changed: set[tuple[str, str]] = set()
         self._identifiers: dict[tuple[str, str, str], str] = {}
         self._versions: dict[str, int] = {}
+        self._overruled: set[str] = set()
         self._events: dict[str, list[PlanEvent]] = {}
         self._rows: dict[type[Any], list[tuple[Any, ...]]] = {kind: [] for kind, _ in _ORDER}
 
@@ -140,15 +142,13 @@ class Batch:
         row = row._replace(rev=row.rev + 1)
         self.put_patient(row)
         version = self._next_version(plan, kind)
-        event = PlanEvent(
-            plan, version, kind, from_micros(happened), by.name, said.by_plan, said.reason, patient
+        event = PlanEventRow(
+            plan, version, by.org, patient, row.rev, happened, kind.value, by.name, encode(said)
         )
-        self._events.setdefault(plan, []).append(event)
-        self.add(
-            PlanEventRow(
-                plan, version, by.org, patient, row.rev, happened, kind.value, by.name, encode(said)
-            )
-        )
+        self._events.setdefault(plan, []).append(plan_event(event, said))
+        self.add(event)
+        if said.overruled is not None:
+            self._overruled.add(plan)
         self.organisation(by.org)
         for target in self._targets[by.org]:
             ref = f"{plan}/{version}"
@@ -157,14 +157,26 @@ class Batch:
             )
 
     def _next_version(self, plan: str, kind: PlanEventKind) -> int:
-        if kind is PlanEventKind.CREATED:
-            last = 0
-        elif plan in self._versions:
-            last = self._versions[plan]
-        else:
-            last = self.one(sql.LAST_EVENT, plan=plan)[0] or 0
+        last = 0 if kind is PlanEventKind.CREATED else self._last_version(plan)
         self._versions[plan] = last + 1
         return last + 1
+
+    def _last_version(self, plan: str) -> int:
+        if plan not in self._versions:
+            last, overruled = self.one(sql.LAST_EVENT, plan=plan)
+            self._versions[plan] = last or 0
+            if overruled is not None:
+                self._overruled.add(plan)
+        return self._versions[plan]
+
+    def set_aside(self, org: str, plan: str) -> tuple[SetAside, ...]:
+        """What clinicians had chosen for a plan that is going to be replaced."""
+        self._last_version(plan)
+        if plan not in self._overruled:
+            return ()
+        self.flush()
+        told = self.connection.execute(sql.EVENTS, {"org": org, "plan": plan})
+        return set_aside(plan_events([PlanEventRow(*event) for event in told]))
 
     def audit(self, entry: AuditEntry) -> None:
         org = entry.principal.org

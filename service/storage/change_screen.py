@@ -1,17 +1,14 @@
-"""How does a kept screen change: corrected, withdrawn, or its plan run out?"""
-
-from datetime import datetime
+"""How does a kept screen change: corrected, or withdrawn?"""
 
 from msgspec.structs import replace
 
 from service.application.ports import AuditEntry, Correction, Withdrawal
 from service.domain.problem import Conflict, NotFound, StaleVersion
-from service.domain.record import PlanEventKind, Principal, ScreenStatus
+from service.domain.record import ScreenStatus
 from service.storage import statements_sqlite as sql
 from service.storage.batch import Batch
 from service.storage.documents import (
     SCREEN_SCHEMA,
-    EventDocument,
     decode_screen,
     encode_plan,
     encode_screen,
@@ -20,8 +17,7 @@ from service.storage.keep_screen import Stored
 from service.storage.kept import plan_row, screen_document, screen_row
 from service.storage.people import patient_for, root_of
 from service.storage.pointer import retract, revise
-from service.storage.rows import PlanEventRow, PlanRow, ScreenRow
-from service.storage.times import to_micros
+from service.storage.rows import PlanRow, ScreenRow
 
 
 def correct(batch: Batch, said: Correction) -> Stored:
@@ -68,27 +64,6 @@ def withdraw(batch: Batch, said: Withdrawal) -> Stored:
         retract(batch, by, root, _plan_of(batch, before).id, said.reason)
     batch.audit(AuditEntry("screen.withdraw", by, said.request_id, "ok", root.id, said.screen_id))
     return Stored(said.screen_id, None, replayed=False)
-
-
-def lapse(batch: Batch, by: Principal, plan: str, at: datetime, request_id: str = "") -> bool:
-    """Write down once that a current plan's time ran out; whether this did. Raises NotFound."""
-    batch.flush()
-    found = batch.one(sql.PLAN, org=by.org, id=plan)
-    if found is None:
-        raise NotFound("No such plan.")
-    row = PlanRow(*found)
-    root = root_of(batch, by.org, row.patient)
-    told = batch.connection.execute(sql.EVENTS, {"org": by.org, "plan": plan})
-    written = any(PlanEventRow(*event).kind == PlanEventKind.LAPSED.value for event in told)
-    if root.current_plan != plan:
-        return False
-    if root.current_until is not None:
-        batch.put_patient(root._replace(current_until=None))
-    if written:
-        return False
-    batch.add_event(by, root.id, plan, PlanEventKind.LAPSED, EventDocument(), to_micros(at))
-    batch.audit(AuditEntry("plan.lapse", by, request_id, "ok", root.id, plan))
-    return True
 
 
 def _screen(batch: Batch, org: str, screen: str) -> ScreenRow:

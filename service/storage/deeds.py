@@ -1,7 +1,6 @@
 """What does each write leave in the audit trail, done or refused?"""
 
 from collections.abc import Callable
-from datetime import datetime
 from typing import TypeVar
 
 from msgspec.structs import replace
@@ -9,7 +8,6 @@ from msgspec.structs import replace
 from service.application.ports import AuditEntry, Merge
 from service.domain.problem import Problem
 from service.storage.batch import Batch
-from service.storage.change_screen import lapse
 from service.storage.people import join
 
 T = TypeVar("T")
@@ -39,10 +37,6 @@ def giving(value: T) -> Callable[[], T]:
 def noted(batch: Batch, entry: AuditEntry) -> Callable[[], None]:
     batch.audit(entry)
     return giving(None)
-
-
-def lapsed(batch: Batch, entry: AuditEntry, plan: str, at: datetime) -> Callable[[], bool]:
-    return giving(lapse(batch, entry.principal, plan, at, entry.request_id))
 
 
 def merged(batch: Batch, merge: Merge, entry: AuditEntry) -> str:

@@ -17,6 +17,7 @@ from msgspec import Struct
 from service.domain.context import Setting
 from service.domain.plan import Plan
 from service.domain.profile import Profile
+from service.domain.record import Overruled, SetAside
 from service.domain.score import TestScore
 from service.domain.screen import Screen
 from service.domain.units import Units
@@ -43,11 +44,14 @@ class PatientDocument(Struct, frozen=True):
 
 
 class EventDocument(Struct, frozen=True):
-    """``replaces`` belongs to created: the plan this one took over from."""
+    """``replaces`` and ``set_aside`` belong to created: the plan this one took over from, and
+    what clinicians had chosen for that one."""
 
     by_plan: str | None = None
     reason: str | None = None
     replaces: str | None = None
+    overruled: Overruled | None = None
+    set_aside: tuple[SetAside, ...] = ()
 
 
 class Overlay(Struct, frozen=True):

@@ -86,10 +86,10 @@ def patient_record(row: PatientRow) -> PatientRecord:
 
 def plan_events(events: Sequence[PlanEventRow]) -> tuple[PlanEvent, ...]:
     """The events of a plan, in their order."""
-    return tuple(_event(event, decode_event(event.body)) for event in events)
+    return tuple(plan_event(event, decode_event(event.body)) for event in events)
 
 
-def _event(event: PlanEventRow, words: EventDocument) -> PlanEvent:
+def plan_event(event: PlanEventRow, words: EventDocument) -> PlanEvent:
     return PlanEvent(
         event.plan,
         event.version,
@@ -99,6 +99,8 @@ def _event(event: PlanEventRow, words: EventDocument) -> PlanEvent:
         words.by_plan,
         words.reason,
         event.patient,
+        words.overruled,
+        words.set_aside,
     )
 
 
@@ -112,5 +114,5 @@ def kept_plan(row: PlanRow, events: Sequence[PlanEventRow], current: str | None)
         screen_version=row.screen_version,
         replaces=said[0].replaces if said else None,
     )
-    told = tuple(_event(event, words) for event, words in zip(events, said, strict=True))
+    told = tuple(plan_event(event, words) for event, words in zip(events, said, strict=True))
     return KeptPlan(plan, told, current == row.id)

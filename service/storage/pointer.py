@@ -96,7 +96,8 @@ def _found(batch: Batch, org: str, root: str) -> Leading | None:
 
 
 def _created(batch: Batch, by: Principal, patient: str, plan: str, replaces: str | None) -> None:
-    said = EventDocument(replaces=replaces)
+    left = batch.set_aside(by.org, replaces) if replaces else ()
+    said = EventDocument(replaces=replaces, set_aside=left)
     batch.add_event(by, patient, plan, PlanEventKind.CREATED, said)
 
 

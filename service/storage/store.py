@@ -39,6 +39,7 @@ from service.storage.keep_screen import Stored, encoded, keep
 from service.storage.keyring import Keyring
 from service.storage.migrate import migrate
 from service.storage.place import Place, Server
+from service.storage.plan_store import PlanStore
 from service.storage.reader import Reader
 from service.storage.search_store import SearchStore
 from service.storage.standings import read_family, read_standings
@@ -74,7 +75,7 @@ def _opened(place: Place) -> tuple[Engine, Reader]:
     return SqliteEngine(writing(place)), Reader(place)
 
 
-class Store(SearchStore, TrailStore, WellStore):
+class Store(PlanStore, SearchStore, TrailStore, WellStore):
     """Implements ``application.ports.Records``; ``start`` before the first call, ``close`` last."""
 
     def __init__(
@@ -147,28 +148,11 @@ class Store(SearchStore, TrailStore, WellStore):
     async def audit(self, entry: AuditEntry) -> None:
         await self._writer.submit(lambda batch: deeds.noted(batch, entry), entry.principal.org)
 
-    async def lapse(
-        self, principal: Principal, plan: str, at: datetime, request_id: str = ""
-    ) -> KeptPlan:
-        entry = AuditEntry("plan.lapse", principal, request_id, "", None, plan)
-        written = await self._write(entry, lambda batch: deeds.lapsed(batch, entry, plan, at))
-        self._watch.lapsed(int(written))
-        kept = await self.plan(principal.org, plan)
-        if kept is None:
-            raise NotFound("No such plan.")
-        return kept
-
     async def screen(self, org: str, screen: str, version: int | None = None) -> KeptScreen | None:
         return await self._reader.one(lambda found: reads.read_screen(found, org, screen, version))
 
     async def screen_of_source(self, org: str, source: str) -> KeptScreen | None:
         return await self._reader.one(lambda found: reads.screen_of_source(found, org, source))
-
-    async def plan(self, org: str, plan: str) -> KeptPlan | None:
-        return await self._reader.one(lambda found: reads.read_plan(found, org, plan))
-
-    async def current_plan(self, org: str, patient: str) -> KeptPlan | None:
-        return await self._reader.one(lambda found: reads.current_plan(found, org, patient))
 
     async def patient(self, org: str, patient: str) -> PatientRecord | None:
         return await self._reader.one(lambda found: reads.read_patient(found, org, patient))

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from service.domain.record import Principal
 from service.storage import statements_sqlite as sql
 from service.storage.batch import Batch
-from service.storage.change_screen import lapse
+from service.storage.change_plan import lapse
 from service.storage.rows import PatientRow
 from service.storage.times import from_micros
 from service.storage.watch import Watch

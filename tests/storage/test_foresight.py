@@ -14,7 +14,7 @@ ROOT = PatientRow("o", "p-1", 3, "plan-1", "s-1", 1, 2, None, 1, b"{}")
 KNOWN: dict[tuple[str, str], Any] = {
     (sql.PATIENT_ID, "H-1"): ("p-1",),
     (sql.PATIENT, "p-1"): tuple(ROOT),
-    (sql.LAST_EVENT, "plan-1"): (4,),
+    (sql.LAST_EVENT, "plan-1"): (4, None),
 }
 
 
@@ -52,7 +52,7 @@ def test_who_is_asked_for_and_what_follows_is_known_in_as_many_journeys_as_it_ha
     assert foresight.row(far, *of("H-1")) == ("p-1",)
     assert foresight.row(far, *of("H-2")) is None
     assert foresight.row(far, sql.PATIENT, {"id": "p-1", "org": "o"}) == tuple(ROOT)
-    assert foresight.row(far, sql.LAST_EVENT, {"plan": "plan-1"}) == (4,)
+    assert foresight.row(far, sql.LAST_EVENT, {"plan": "plan-1"}) == (4, None)
     assert far.journeys == [2, 1, 1]
 
 
