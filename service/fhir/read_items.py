@@ -105,7 +105,7 @@ def _question(reading: Reading, item: Document, asked: FormItem, here: _Here, pl
     answers = item.get("answer")
     if not isinstance(answers, list) or not answers or _says_able(asked, answers):
         return
-    if native in reading.places and asked.kind != "limited":
+    if native in reading.places:
         text = "This is answered already: several answers stand in one item."
         reading.fault(place, "form.repeated", text)
         return
@@ -127,7 +127,10 @@ def _question(reading: Reading, item: Document, asked: FormItem, here: _Here, pl
 
 def _says_able(asked: FormItem, answers: list[Any]) -> bool:
     """A box for "not able" that was left open says nothing: the value has to."""
-    return asked.kind == UNABLE and answers == [{"valueBoolean": False}]
+    if asked.kind != UNABLE or len(answers) != 1 or not isinstance(answers[0], dict):
+        return False
+    said = [name for name in answers[0] if name.startswith("value") or name == "item"]
+    return said == ["valueBoolean"] and answers[0]["valueBoolean"] is False
 
 
 def _choices(

@@ -198,6 +198,34 @@ def test_a_box_for_not_able_that_was_left_open_says_nothing() -> None:
     assert [rule for _, rule in faults_of(raw)] == ["shape.missing"]
 
 
+@pytest.mark.parametrize("beside", [{"id": "a"}, {"_valueBoolean": {"id": "a"}}])
+def test_an_open_box_says_nothing_whatever_stands_beside_its_value(beside: Raw) -> None:
+    raw = full()
+    box = {"linkId": "tests.sppb.gait_4m_s.unable", "answer": [{"valueBoolean": False, **beside}]}
+    item_of(raw, "tests.sppb")["item"].append(box)
+    assert read_screen(raw) == FULL
+    raw = without(raw, "tests.sppb.gait_4m_s")
+    assert [rule for _, rule in faults_of(raw)] == ["shape.missing"]
+
+
+def test_an_open_box_with_questions_in_it_is_a_fault_of_its_own() -> None:
+    raw = without(full(), "tests.sppb.gait_4m_s")
+    box = {"valueBoolean": False, "item": [{"linkId": "location"}]}
+    unable = {"linkId": "tests.sppb.gait_4m_s.unable", "answer": [box]}
+    item_of(raw, "tests.sppb")["item"].append(unable)
+    assert [rule for _, rule in faults_of(raw)] == ["form.place"]
+
+
+def test_whether_devices_are_limited_is_answered_once() -> None:
+    for first, second in (("any", "listed"), ("listed", "any"), ("any", "any")):
+        raw = without(bare(), "context.devices", "context.devices.listed")
+        for code in (first, second):
+            said = {**answer_of(full(), "context.devices")["valueCoding"], "code": code}
+            item = {"linkId": "context.devices", "answer": [{"valueCoding": said}]}
+            item_of(raw, "context")["item"].append(item)
+        assert [rule for _, rule in faults_of(raw)] == ["form.repeated"]
+
+
 def test_texts_of_items_are_not_looked_at() -> None:
     raw = full()
     for item in all_items(raw):
