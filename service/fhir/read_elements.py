@@ -67,8 +67,8 @@ def element_faults(
             yield Fault(f"{place}/{name}", *_REFUSED[name])
         elif name == "extension":
             yield from _extension_faults(value, f"{place}/extension", IGNORED_EXTENSIONS | known)
-        elif name.startswith("_") and name[1:] in table:
-            yield from _beside_faults(value, f"{place}/{name}")
+        elif name.startswith("_") and name[1:] in table and not _is_complex(table[name[1:]].kind):
+            yield from _beside_faults(value, table[name[1:]].many, f"{place}/{name}")
         elif name in table:
             yield from _named_faults(value, table[name], f"{place}/{name}")
         else:
@@ -114,15 +114,14 @@ def _extension_faults(value: Any, place: str, known: frozenset[str]) -> Iterator
             yield Fault(f"{place}/{index}", "form.extension", "This extension is not known here.")
 
 
-def _beside_faults(value: Any, place: str) -> Iterator[Fault]:
+def _beside_faults(value: Any, many: bool, place: str) -> Iterator[Fault]:  # noqa: FBT001
     """What stands beside a primitive, or beside each of a list of them."""
-    for one in value if isinstance(value, list) else [value]:
-        if one is None:
-            continue
-        if not isinstance(one, dict):
-            yield Fault(place, "shape.type", "Must be an object.")
-        elif "extension" in one:
-            yield from _extension_faults(one["extension"], f"{place}/extension", IGNORED_EXTENSIONS)
+    if many and not isinstance(value, list):
+        yield Fault(place, "shape.type", "Must be an array.")
+        return
+    for one in value if many else [value]:
+        if one is not None or not many:
+            yield from element_faults(one, "Element", place)
 
 
 def _count_faults(raw: dict[str, Any], table: dict[str, _Element], place: str) -> Iterator[Fault]:
@@ -172,7 +171,8 @@ def _is_complex(kind: str) -> bool:
 
 @cache
 def _pattern(kind: str) -> re.Pattern[str]:
-    """What a primitive looks like; anything where the standard does not say. Its pattern for
+    """What a primitive looks like; anything where the standard does not say. White space in its
+    patterns is that of XML, so a no-break space is a letter like any other. Its pattern for
     base64 takes forever on a text made for that."""
     if kind == "base64Binary":
         return re.compile(r"[0-9a-zA-Z+/=\s]+")
@@ -180,5 +180,5 @@ def _pattern(kind: str) -> re.Pattern[str]:
         for element in type_facts(kind).elements:
             for each in element.types:
                 if element.path == f"{kind}.value" and each.regex is not None:
-                    return re.compile(each.regex)
+                    return re.compile(each.regex, re.ASCII)
     return re.compile(r"[\s\S]+")

@@ -122,6 +122,32 @@ def test_an_extension_beside_a_primitive_is_one_too() -> None:
     assert faults(response(_status=7)) == [("/_status", "shape.type")]
 
 
+@pytest.mark.parametrize(
+    ("more", "expected"),
+    [
+        ({"_status": {"modifierExtension": [{"url": "urn:x"}]}},
+         [("/_status/modifierExtension", "form.modifier")]),
+        ({"_status": {"value": "amended"}}, [("/_status/value", "shape.unknown_field")]),
+        ({"_status": {}}, [("/_status", "shape.empty")]),
+        ({"_status": None}, [("/_status", "shape.type")]),
+        ({"_status": [{"id": "1"}]}, [("/_status", "shape.type")]),
+        ({"meta": {"_profile": {"id": "1"}}}, [("/meta/_profile", "shape.type")]),
+        ({"meta": {"_profile": [None, {"id": "1"}]}}, []),
+        ({"_item": [{"id": "1"}]}, [("/_item", "shape.unknown_field")]),
+    ],
+)  # fmt: skip
+def test_nothing_but_an_id_and_extensions_stands_beside_a_primitive(
+    more: Raw, expected: Any
+) -> None:
+    assert faults(response(**more)) == expected
+
+
+@pytest.mark.parametrize("space", ["\u00a0", "\u2009", "\u3000"])
+def test_a_space_that_is_none_in_xml_is_a_letter_of_a_text(space: str) -> None:
+    answer = {"valueString": f"harbour{space}ward"}
+    assert faults(response(item=[{"linkId": "a", "answer": [answer]}])) == []
+
+
 def test_modifier_extensions_and_contained_resources_are_always_refused() -> None:
     known = [{"url": IGNORED}]
     raw = response(modifierExtension=known, item=[{"linkId": "a", "modifierExtension": known}])
