@@ -2,14 +2,28 @@
 
 from collections.abc import Iterable, Mapping
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from service.domain.citation import Standing
 from service.domain.move import Move
 from service.domain.plan import Overrule, Plan, PlannedMove, Said
 from service.domain.record import Overruled, PlanEvent, SetAside
+from service.domain.value import Clinician, ShortWord, Words
 
 _SET_ASIDE = "overrule.set_aside"
+
+
+class Decision(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """What a clinician decides for one move of a plan: another method that serves it, or the
+    computed one again. ``by``: who answers for it."""
+
+    move: Move
+    method: ShortWord
+    reason: Words
+    by: Clinician
+
+
 _Choices = Mapping[Move, tuple[PlanEvent, Overruled]]
 
 

@@ -143,10 +143,14 @@ def plainly(book: RuleBook, choice: Choice, judge: Judge, opens: WouldOpen | Non
     if opens is None:
         return
     next_up = next(each for each in choice.weighed if each.option.method.id == opens.method)
-    asked = strictest(part for each in next_up.unmet for part in _fewest(each))
+    yield f"{next_up.option.method.title}: not yet. {against(book, next_up, judge)}"
+
+
+def against(book: RuleBook, weighed: Weighed, judge: Judge) -> str:
+    """What stands against a method, in plain sentences; empty where nothing does."""
+    asked = strictest(part for each in weighed.unmet for part in _fewest(each))
     reasons = [short(book, each, judge) for each in asked]
-    reasons += [f"{each.why}." for each in next_up.lacks]
-    yield f"{next_up.option.method.title}: not yet. " + " ".join(reasons)
+    return " ".join([*reasons, *[f"{each.why}." for each in weighed.lacks]])
 
 
 def short(book: RuleBook, requirement: Need | Limit | Absent, judge: Judge) -> str:
