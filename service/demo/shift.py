@@ -15,7 +15,8 @@ SINCE_NEWEST = timedelta(minutes=10)
 _MINUTE = timedelta(minutes=1)
 _INSTANT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(?:\.\d+)?(?:Z|[+-]\d\d:\d\d)")
 _DAY = re.compile(r'(?P<before>"(?P<name>startDate|statusDate)": ?")(?P<day>\d{4}-\d\d-\d\d)(?=")')
-_CLOCK_TIME = re.compile(r"\d{4}-\d\d-\d\d \d\d:\d\d(?= UTC[+-]\d\d:\d\d)")
+_CLOCK_TIME = re.compile(r"\d{1,2} [A-Z][a-z]+ \d{4}, \d\d:\d\d(?= \(UTC)")
+_CLOCK_FORM = "%d %B %Y, %H:%M"
 
 
 class Shift:
@@ -73,7 +74,8 @@ def _moved(instant: str, by: timedelta) -> str:
 
 
 def _clock_moved(told: str, by: timedelta) -> str:
-    return (datetime.fromisoformat(told) + by).isoformat(" ", "minutes")
+    moved = datetime.strptime(f"{told}Z", f"{_CLOCK_FORM}%z") + by
+    return moved.strftime(_CLOCK_FORM).removeprefix("0")
 
 
 def _written(moment: datetime) -> str:

@@ -11,7 +11,10 @@ from functools import cache
 _UNFIT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 _NOT_IN_A_URI = re.compile(f"{_UNFIT.pattern}|\\s")
 _REPLACEMENT = "\N{REPLACEMENT CHARACTER}"
-_MINUTES = len("2026-03-04 08:15")
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
 _WIDEST_OFFSET = timedelta(hours=14)
 
 
@@ -61,6 +64,16 @@ def zoned(moment: datetime) -> datetime:
 
 
 def clock_time(moment: datetime, beside: datetime) -> str:
-    """``moment`` as people at the place of ``beside`` read it, the offset said."""
-    told = moment.astimezone(zoned(beside).tzinfo).isoformat(" ", "minutes")
-    return f"{told[:_MINUTES]} UTC{told[_MINUTES:]}"
+    """``moment`` as people at the place of ``beside`` read it. The offset is said, for whoever
+    sends times of another place shows another hour than the clock on the wall."""
+    told = moment.astimezone(zoned(beside).tzinfo)
+    return f"{told.day} {_MONTHS[told.month - 1]} {told:%Y, %H:%M} ({_offset(told)})"
+
+
+def _offset(moment: datetime) -> str:
+    """Hours, and minutes where there are any: UTC, UTC+1, UTC-3:30."""
+    minutes = round((moment.utcoffset() or timedelta()).total_seconds() / 60)
+    if not minutes:
+        return "UTC"
+    hours, rest = divmod(abs(minutes), 60)
+    return f"UTC{'+' if minutes > 0 else '-'}{hours}" + (f":{rest:02}" if rest else "")

@@ -97,7 +97,7 @@ def test_the_period_is_the_validity_and_the_state_is_said_first() -> None:
     made = care_plan()
     plan = ANSWER.plan
     assert (made.period.start, made.period.end) == (plan.valid_from, plan.valid_until)
-    assert made.description.startswith("Valid from 2026-03-04 08:15 UTC+01:00 until ")
+    assert made.description.startswith("Valid from 4 March 2026, 08:15 (UTC+1) until ")
     assert "do not use" in care_plan(PlanState.WITHDRAWN).description
     assert "replaced" in care_plan(PlanState.SUPERSEDED).description
     assert "ran out" in care_plan(PlanState.LAPSED).description

@@ -75,6 +75,22 @@ def test_a_time_without_an_offset_is_refused() -> None:
         zoned(NOON.replace(tzinfo=None))
 
 
-def test_a_time_is_told_as_it_is_at_the_bedside() -> None:
-    beside = NOON.replace(tzinfo=timezone(timedelta(hours=1)))
-    assert clock_time(NOON, beside) == "2026-03-04 13:00 UTC+01:00"
+@pytest.mark.parametrize(
+    ("minutes", "read"),
+    [
+        (0, "4 March 2026, 12:00 (UTC)"),
+        (60, "4 March 2026, 13:00 (UTC+1)"),
+        (-210, "4 March 2026, 08:30 (UTC-3:30)"),
+        (345, "4 March 2026, 17:45 (UTC+5:45)"),
+        (840, "5 March 2026, 02:00 (UTC+14)"),
+    ],
+)
+def test_a_time_is_told_as_it_is_read_at_the_bedside(minutes: int, read: str) -> None:
+    beside = NOON.replace(tzinfo=timezone(timedelta(minutes=minutes)))
+    assert clock_time(NOON, beside) == read
+
+
+@pytest.mark.parametrize("month", range(1, 13))
+def test_every_month_is_told_by_its_name(month: int) -> None:
+    told = NOON.replace(month=month)
+    assert clock_time(told, told).split()[1] == f"{told:%B}"

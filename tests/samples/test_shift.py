@@ -6,6 +6,7 @@ import pytest
 
 from service.demo.scenario import here, read
 from service.demo.shift import SINCE_NEWEST, Shift
+from service.fhir.text import clock_time
 
 SAMPLES = read(here())
 NEWEST = max(sample.observed_at for sample in SAMPLES)
@@ -45,3 +46,13 @@ def test_a_day_that_no_screen_has_moves_by_as_many_days() -> None:
         sample, '"startDate": "1999-01-08"', NEWEST, NEWEST
     )
     assert told == '"startDate": "1999-01-01"'
+
+
+@pytest.mark.parametrize("now", NOWS)
+def test_a_clock_time_is_told_as_of_the_scenario(now: datetime) -> None:
+    (lived,) = [one for one in SAMPLES if one.observed_at == NEWEST][:1]
+    by = (now - SINCE_NEWEST - NEWEST) // timedelta(minutes=1) * timedelta(minutes=1)
+    then = datetime(2026, 3, 9, 8, 5, tzinfo=NEWEST.tzinfo)
+    answer = f"Screen again by {clock_time(then + by, NEWEST)}."
+    told = Shift(SAMPLES, now).then(lived, answer, now, now)
+    assert told == f"Screen again by {clock_time(then, NEWEST)}."
