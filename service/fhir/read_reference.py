@@ -8,6 +8,9 @@ from typing import Any
 
 from service.fhir.read_items import Document, Reading
 
+_TYPE_IN = re.compile(r"(?:.*/)?([A-Z][A-Za-z]+)(?:/[^/?]+(?:/_history/.+)?|\?.+)")
+"""A literal reference or a conditional one; what is neither leads to no type that could be told."""
+
 
 def identifier_in(reading: Reading, raw: Any, place: str) -> Document | None:
     """System and value, both needed; None with a fault where they are not there."""
@@ -50,12 +53,10 @@ def agree(reading: Reading, into: Document, native: str, known: Document, place:
 
 
 def must_be_a(reading: Reading, reference: Document, kinds: tuple[str, ...], place: str) -> None:
-    said = reference.get("type")
-    named = re.fullmatch(
-        r"(?:.*/)?([A-Z][A-Za-z]+)/[^/]+(?:/_history/.+)?", _reference_in(reference)
-    )
-    found = said if said is not None else named[1] if named else kinds[0]
-    if found not in kinds:
+    """Both the type that a reference says and the one that it leads to are among ``kinds``."""
+    found = _TYPE_IN.fullmatch(_reference_in(reference))
+    said = [reference["type"]] if "type" in reference else []
+    if not all(kind in kinds for kind in (*said, *(found.groups() if found else ()))):
         text = f"Must refer to: {' or '.join(kinds)}."
         reading.fault(place, "form.reference", text)
 

@@ -43,12 +43,16 @@ def test_half_of_the_items_is_made_whole(name: str) -> None:
 @pytest.mark.parametrize("name", PARTS)
 def test_a_reference_to_another_kind_of_thing_is_a_fault(name: str) -> None:
     kind, _, other = PARTS[name]
-    good = full()[name]
-    for bad in ({"type": other}, {"reference": f"http://ehr.example/{other}/1"}):
-        told = faults_of({**plain(), name: {**good, "type": kind, **bad}})
-        told = told or faults_of({**plain(), name: {**full()[name], **bad}})
-        if "type" in bad:
-            assert told == [(f"/{name}", "form.reference")]
+    good = {key: value for key, value in full()[name].items() if key in ("identifier", "display")}
+    for bad in (
+        {"type": other},
+        {"reference": f"http://ehr.example/{other}/1"},
+        {"reference": f"{other}/1/_history/2"},
+        {"reference": f"{other}?identifier=urn:x%7C1"},
+        {"type": kind, "reference": f"{other}/1"},
+        {"type": other, "reference": f"{kind}/1"},
+    ):
+        assert faults_of({**plain(), name: {**good, **bad}}) == [(f"/{name}", "form.reference")]
 
 
 @pytest.mark.parametrize("name", ["encounter", "author"])
