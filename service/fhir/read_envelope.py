@@ -7,6 +7,7 @@ there and say different things, that is a fault.
 import re
 from collections.abc import Callable
 from datetime import datetime, timedelta
+from typing import Any
 
 from msgspec import Struct
 
@@ -19,8 +20,10 @@ from service.fhir.site import Site
 CORRECTION_REASON = "correction-reason"
 STATUSES = ("in-progress", "completed", "amended", "entered-in-error", "stopped")
 _LONGEST_REASON = 1000
+_OF_A_REASON = {"url", "valueString", "id"}
 _CLOCKS_APART = timedelta(minutes=1)
 _NOT_KEPT = ("implicitRules", "basedOn", "partOf")
+_SUBSETTED, _SAYS_MORE = "SUBSETTED", "additional"
 _PROFILES = re.compile(
     r"http://hl7\.org/fhir/(4\.0/)?StructureDefinition/QuestionnaireResponse(\|.*)?"
     r"|http://hl7\.org/fhir/uv/sdc/StructureDefinition/.*"
@@ -61,8 +64,15 @@ def _whole(site: Site, raw: Document, draft: Draft) -> None:
     if "security" in meta:
         text = "Security labels cannot be honoured here, so they are refused."
         reading.fault(f"{place}/meta/security", "form.not_kept", text)
+    for index, tag in enumerate(_listed(meta.get("tag"))):
+        if object_of(tag).get("code") == _SUBSETTED:
+            text = "This is tagged as a part of a response: read the whole and send that."
+            reading.fault(f"{place}/meta/tag/{index}", "form.part", text)
+    if object_of(raw.get("text")).get("status") == _SAYS_MORE:
+        text = "Says that the narrative tells more than the answers, and only they are read."
+        reading.fault(f"{place}/text/status", "form.not_kept", text)
     profiles = meta.get("profile")
-    for index, profile in enumerate(profiles if isinstance(profiles, list) else ()):
+    for index, profile in enumerate(_listed(profiles)):
         ours = str(profile).startswith(f"{site.canonical}/StructureDefinition/")
         if not ours and not _PROFILES.fullmatch(str(profile)):
             text = "This profile is not known here, so it cannot be kept to."
@@ -165,7 +175,7 @@ def _authored(_site: Site, raw: Document, draft: Draft) -> None:
 
 
 def _reason(site: Site, raw: Document, draft: Draft) -> None:
-    for index, one in enumerate(raw.get("extension") or ()):
+    for index, one in enumerate(_listed(raw.get("extension"))):
         if object_of(one).get("url") != site.extension(CORRECTION_REASON):
             continue
         reason, place = one.get("valueString"), f"{draft.place}/extension/{index}"
@@ -173,6 +183,9 @@ def _reason(site: Site, raw: Document, draft: Draft) -> None:
             text = f"Needs valueString with 1 to {_LONGEST_REASON} characters."
             draft.reading.fault(place, "form.extension", text)
             continue
+        if draft.reason is not None or not set(one) <= _OF_A_REASON:
+            text = "The reason is said once, in valueString alone."
+            draft.reading.fault(place, "form.extension", text)
         draft.reading.faults.extend(faults_of_text(place, reason))
         draft.reason = reason
 
@@ -181,6 +194,10 @@ _PARTS: tuple[Callable[[Site, Document, Draft], None], ...] = (
     _whole, _questionnaire, _status, _identifier, _subject, _encounter, _author, _source,
     _authored, _reason,
 )  # fmt: skip
+
+
+def _listed(raw: Any) -> list[Any]:
+    return raw if isinstance(raw, list) else []
 
 
 def _is_before(authored: str, observed: str) -> bool:

@@ -11,7 +11,7 @@ from msgspec import Struct, field
 from service.domain.problem import Fault
 from service.fhir.form import FormItem
 from service.fhir.read_form import GROUPS, LISTED, UNABLE, Questions, is_instruction
-from service.fhir.read_values import NOTHING, none_of, read_answer
+from service.fhir.read_values import NOTHING, none_of, read_answer, version_faults
 
 Document = dict[str, Any]
 
@@ -20,9 +20,11 @@ class Reading(Struct):
     """What has been read so far.
 
     ``document``: the screen's JSON. ``places``: JSON Pointer in it → pointer in what was sent.
-    ``lost``: pointers of what was sent but could not be read.
+    ``lost``: pointers of what was sent but could not be read. ``version``: that of the form and
+    of the code systems.
     """
 
+    version: str = ""
     document: Document = field(default_factory=dict)
     places: dict[str, str] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
@@ -110,6 +112,9 @@ def _question(reading: Reading, item: Document, asked: FormItem, here: _Here, pl
         reading.fault(place, "form.repeated", text)
         return
     reading.places[native] = f"{place}/answer/0"
+    for index, answer in enumerate(answers):
+        at = f"{place}/answer/{index}"
+        reading.faults.extend(version_faults(answer, reading.version, at))
     if asked.kind == "choices":
         _choices(reading, asked, answers, native, here, place)
         return

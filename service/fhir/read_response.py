@@ -31,7 +31,7 @@ def draft_of(site: Site, raw: Any, place: str = ROOT) -> Draft:
     if not isinstance(raw, dict) or raw.get("resourceType") != "QuestionnaireResponse":
         text = "Must be a QuestionnaireResponse."
         raise refused((Fault(f"{place}/resourceType", "form.resource_type", text),))
-    draft = Draft(place, Reading())
+    draft = Draft(place, Reading(version=site.book.ref.version))
     if not is_common(raw):
         known = frozenset((site.extension(CORRECTION_REASON),))
         draft.reading.faults.extend(element_faults(raw, "QuestionnaireResponse", place, known))

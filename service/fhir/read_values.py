@@ -1,6 +1,6 @@
 """What does one answer say, as the screen's own JSON has it?"""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from decimal import Decimal
 from typing import Any, Final
 
@@ -28,6 +28,37 @@ VALUE_OF = {
 """Kind of question → the element that its answer is in."""
 
 Faults = list[Fault]
+
+_CALLED = {
+    "kg": "kg kgs kilo kilos kilogram kilograms",
+    "g": "g gram grams",
+    "[lb_av]": "lb lbs pound pounds # [lb_av] lb_av",
+    "[oz_av]": "oz ounce ounces [oz_av]",
+    "[stone_av]": "st stone stones [stone_av]",
+    "mm": "mm millimetre millimetres millimeter millimeters",
+    "cm": "cm centimetre centimetres centimeter centimeters",
+    "m": "m metre metres meter meters",
+    "[in_i]": 'in inch inches " ″ [in_i] in_i',
+    "[ft_i]": "ft foot feet ' ′ [ft_i] ft_i",
+    "ms": "ms millisecond milliseconds",
+    "s": "s sec secs second seconds",
+    "min": "min mins minute minutes",
+    "h": "h hr hrs hour hours",
+    "d": "d day days",
+    "wk": "wk week weeks",
+    "mo": "mo month months",
+    "a": "a y yr yrs year years",
+    "mm[Hg]": "mm[hg] mmhg",
+    "kPa": "kpa",
+    "cm[H2O]": "cm[h2o] cmh2o",
+    "Cel": "cel c °c degc celsius",
+    "[degF]": "f °f degf [degf] fahrenheit",
+    "%": "% percent",
+    "/min": "/min bpm",
+    "/s": "/s hz",
+}
+_UNIT_CALLED = {word: unit for unit, called in _CALLED.items() for word in called.split()}
+"""What people call a unit, in small letters → its UCUM code. Other names say nothing to us."""
 
 
 def read_answer(item: FormItem, answer: Any, place: str, faults: Faults) -> Any:
@@ -70,6 +101,15 @@ def _code(item: FormItem, coding: Any, place: str, faults: Faults) -> Any:
     return code
 
 
+def version_faults(answer: Any, ours: str, place: str) -> Iterator[Fault]:
+    """Codes are read in the versions of their systems that the form is read in."""
+    coding = answer.get("valueCoding") if isinstance(answer, dict) else None
+    version = coding.get("version") if isinstance(coding, dict) else None
+    if isinstance(version, str) and version.partition(".")[0] != ours.partition(".")[0]:
+        text = f"That version of the code system is not read here. The one that is served: {ours}."
+        yield Fault(f"{place}/valueCoding/version", "form.system", text)
+
+
 def _quantity(item: FormItem, quantity: Any, place: str, faults: Faults) -> Any:
     if not isinstance(quantity, dict):
         return NOTHING
@@ -83,6 +123,10 @@ def _quantity(item: FormItem, quantity: Any, place: str, faults: Faults) -> Any:
     if quantity.get("code") != item.unit:
         text = f"The unit of this answer is {item.unit}; values are not converted."
         faults.append(Fault(f"{place}/code", "form.unit", text))
+    called = _UNIT_CALLED.get(str(quantity.get("unit")).strip(" .").lower(), item.unit)
+    if called != item.unit:
+        text = f"The unit is called {called} and coded otherwise: the number may be of either."
+        faults.append(Fault(f"{place}/unit", "form.unit", text))
     if "value" not in quantity:
         faults.append(Fault(f"{place}/value", "shape.missing", "This element must be sent."))
     value = quantity.get("value")

@@ -60,6 +60,23 @@ def test_known_profiles_and_tags_are_let_be_and_others_refused() -> None:
     assert faults_of(raw) == [("/meta/profile/3", "form.profile")]
 
 
+def test_a_part_of_a_response_is_not_taken_for_the_whole() -> None:
+    raw = full()
+    tag = {"system": "http://terminology.hl7.org/CodeSystem/v3-ObservationValue"}
+    raw["meta"]["tag"] = [{"code": "form-tool 3"}, {**tag, "code": "SUBSETTED"}]
+    assert faults_of(raw) == [("/meta/tag/1", "form.part")]
+
+
+@pytest.mark.parametrize("status", ["generated", "extensions", "empty"])
+def test_a_narrative_that_says_no_more_than_the_answers_is_let_be(status: str) -> None:
+    assert read_screen(bent(text={**full()["text"], "status": status})) == FULL
+
+
+def test_a_narrative_that_says_more_than_the_answers_is_refused() -> None:
+    raw = bent(text={**full()["text"], "status": "additional"})
+    assert faults_of(raw) == [("/text/status", "form.not_kept")]
+
+
 # ── the sender's id ────────────────────────────────────────────────────────────────────────────
 
 
@@ -151,10 +168,17 @@ def test_a_reason_of_a_correction_is_read() -> None:
         ({"url": REASON, "valueString": "x" * 1001}, "form.extension"),
         ({"url": REASON, "valueString": " outer "}, "sense.outer_space"),
         ({"url": "urn:x", "valueString": "x"}, "form.extension"),
+        ({"url": REASON, "valueString": "x", "valueCode": "y"}, "form.extension"),
+        ({"url": REASON, "valueString": "x", "extension": [{"url": "urn:x"}]}, "form.extension"),
     ],
 )
 def test_a_reason_that_cannot_be_kept_is_refused(extension: Raw, rule: str) -> None:
     assert faults_of(bent(extension=[extension])) == [("/extension/0", rule)]
+
+
+def test_a_reason_is_said_once() -> None:
+    reason = {"url": REASON, "valueString": "Mistyped."}
+    assert faults_of(bent(extension=[reason, reason])) == [("/extension/1", "form.extension")]
 
 
 def test_who_answered_is_the_author_or_the_subject() -> None:

@@ -145,6 +145,17 @@ def test_several_answers_where_one_is_taken_are_faults() -> None:
     ]
 
 
+@pytest.mark.parametrize("link", ["setting", "orders.precautions", "context.devices"])
+def test_codes_of_another_version_of_their_system_are_refused(link: str) -> None:
+    raw = full()
+    for answer in item_of(raw, link)["answer"]:
+        answer["valueCoding"]["version"] = "1.0"
+    assert read_screen(raw) == FULL
+    answer["valueCoding"]["version"] = "7.0"
+    ((place, rule),) = faults_of(raw)
+    assert (place[-19:], rule) == ("valueCoding/version", "form.system")
+
+
 def test_a_bad_choice_among_good_ones_is_placed_at_its_own_answer() -> None:
     raw = full()
     item_of(raw, "orders.precautions")["answer"][1]["valueCoding"]["code"] = "no"

@@ -6,7 +6,8 @@ from typing import Any
 import pytest
 
 from service.fhir.read_form import questions_of
-from service.fhir.read_values import NOTHING, VALUE_OF, none_of, read_answer
+from service.fhir.read_values import NOTHING, VALUE_OF, none_of, read_answer, version_faults
+from service.fhir.units import shown
 from tests.fhir.answers import SITE
 from tests.fhir.responses import answer_of, full, kilograms
 
@@ -128,6 +129,55 @@ def test_a_quantity_without_unit_or_value_tells_each_fault() -> None:
 def test_what_a_unit_is_called_does_not_matter() -> None:
     quantity = {"value": 72, "unit": "Kilogramm", "system": UCUM, "code": "kg"}
     assert read("patient.mass_kg", {"valueQuantity": quantity}) == (72, [])
+
+
+@pytest.mark.parametrize(
+    ("link", "called", "code"),
+    [
+        ("patient.mass_kg", "lb", "kg"),
+        ("patient.mass_kg", "Pounds", "kg"),
+        ("patient.mass_kg", "lbs.", "kg"),
+        ("patient.stature_cm", "in", "cm"),
+        ("patient.stature_cm", "m", "cm"),
+        ("readiness.vital_signs.temperature_celsius", "°F", "Cel"),
+        ("readiness.vital_signs.systolic_mmhg", "kPa", "mm[Hg]"),
+        ("stages.timed_stand.seconds", "minutes", "s"),
+        ("patient.age_years", "months", "a"),
+        ("readiness.vital_signs.fio2_fraction", "%", "1"),
+    ],
+)
+def test_a_unit_that_is_called_one_thing_and_coded_another_is_refused(
+    link: str, called: str, code: str
+) -> None:
+    quantity = {"value": 30, "unit": called, "system": UCUM, "code": code}
+    assert read(link, {"valueQuantity": quantity}) == (
+        NOTHING,
+        [("/a/valueQuantity/unit", "form.unit")],
+    )
+
+
+def test_every_unit_is_taken_as_it_is_shown_and_as_it_is_coded() -> None:
+    for link, question in QUESTIONS.items():
+        unit = question.item.unit
+        if question.item.kind == "quantity" and unit is not None:
+            for called in (unit, shown(unit)):
+                said = {"value": 3, "unit": called, "system": UCUM, "code": unit}
+                assert read(link, {"valueQuantity": said}) == (3, []), called
+
+
+@pytest.mark.parametrize(
+    ("version", "rules"), [("1", []), ("1.9.3", []), ("2.0.0", ["form.system"]), ("", [])]
+)
+def test_a_code_is_of_a_version_that_is_read_or_of_none(version: str, rules: list[str]) -> None:
+    coding = {"system": OUTCOME, "code": "achieved", **({"version": version} if version else {})}
+    faults = list(version_faults({"valueCoding": coding}, "1.4.0", "/a"))
+    assert [fault.rule for fault in faults] == rules
+    assert {fault.path for fault in faults} <= {"/a/valueCoding/version"}
+
+
+@pytest.mark.parametrize("odd", [None, [], {"valueCoding": []}, {"valueCoding": {"version": 2}}])
+def test_what_is_no_coding_has_no_version(odd: Any) -> None:
+    assert list(version_faults(odd, "1.4.0", "/a")) == []
 
 
 def test_none_is_an_empty_list_and_stands_alone() -> None:
