@@ -2,14 +2,14 @@
 
 from collections.abc import Callable
 
-from service.domain.axis import Axis
 from service.domain.plan import Brakes, Device, Plan, PlannedMove, PlanState
-from service.domain.reason import Reason, Status
-from service.fhir.axis_findings import axis_finding
+from service.domain.reason import Reason
 from service.fhir.narrative import bullets, safe
+from service.fhir.overrule import Moment, choice_extension, choice_story, choice_words
+from service.fhir.reasons import evidence, reason_code, reason_words
 from service.fhir.resources import Activity, ActivityDetail
 from service.fhir.site import Site
-from service.fhir.structs import CodeableConcept, Extension, Period, Reference
+from service.fhir.structs import CodeableConcept, Extension, Period
 from service.fhir.text import sentence, tidy, words
 
 ACTIVITY_STATUS = {
@@ -24,49 +24,45 @@ _BRAKES = {
     Brakes.RELEASED: " (brakes released)",
     Brakes.NOT_APPLICABLE: "",
 }
-_AGAINST = {
-    Status.MET: "",
-    Status.UNMET: "Not met: ",
-    Status.UNKNOWN: "Not known: ",
-    Status.FORBIDDEN: "Against it: ",
-    Status.MISSING: "Missing: ",
-}
-_AXES = {axis.value: axis_finding(axis) for axis in Axis}
 
 
-def activity_of(site: Site, plan: Plan, move: PlannedMove, period: Period) -> Activity:
-    """One activity, always a positive one: "do not move now" is a thing to do as well.
+def activity_of(site: Site, plan: Plan, move: PlannedMove, period: Period, at: Moment) -> Activity:
+    """One activity, always a positive one: "do not move now" is a thing to do as well, and what
+    a clinician chose is the one thing to do in the place of what was computed.
 
     ``period``: how long the plan holds.
     """
     method = site.concept("method", move.method, move.method_title)
-    version = plan.rule_book.version
+    version = (move.overrule or plan).rule_book.version
+    reasons = _reasons(move)
     return Activity(
         ActivityDetail(
             extension=_extensions(site, move),
             instantiates_canonical=(site.definition("ActivityDefinition", move.method, version),),
             code=method,
-            reason_code=tuple([_reason(site, reason) for reason in move.because]),
-            reason_reference=_evidence(plan, move),
+            reason_code=tuple([reason_code(site, one) for one in reasons]),
+            reason_reference=evidence(plan.screen_id, reasons),
             status=ACTIVITY_STATUS[plan.state],
             scheduled_period=period,
-            description=tidy(description_of(move)),
+            description=tidy(description_of(move, at)),
         )
     )
 
 
-def description_of(move: PlannedMove) -> str:
-    """All that a nurse needs for this move, in words."""
-    return f"{move.method_title}. {move.plain} {_means(move)}"
+def description_of(move: PlannedMove, at: Moment) -> str:
+    """All that a nurse needs for this move, in words; that a clinician chose it comes first."""
+    told = f"{move.method_title}. {move.plain} {_means(move)}"
+    return f"{choice_words(move, at)} {told}" if move.overrule else told
 
 
-def move_story(move: PlannedMove) -> str:
+def move_story(move: PlannedMove, at: Moment) -> str:
     """The move in XHTML: what to do, in which steps, and what to look out for."""
     heading = safe(f"{move.move_title}: {move.method_title}")
     steps = [f"{step.text}{_BRAKES[step.brakes]}" for step in move.steps]
     return (
-        f"<h3>{heading}</h3><p>{safe(move.plain)} {safe(_means(move))}</p>"
-        + bullets("Why", move.why or [_reason_words(reason) for reason in move.because])
+        f"<h3>{heading}</h3>{choice_story(move, at)}"
+        f"<p>{safe(move.plain)} {safe(_means(move))}</p>"
+        + bullets("Why", move.why or [reason_words(reason) for reason in move.because])
         + bullets("Steps", steps, "ol")
         + bullets("Take care", [caution.text for caution in move.cautions])
         + bullets("Stop at once", [sign.text for sign in move.stop_signs])
@@ -122,22 +118,9 @@ _TOLD: tuple[Callable[[PlannedMove], str], ...] = (
 )
 
 
-def _reason_words(reason: Reason) -> str:
-    seen, required = words(reason.seen), words(reason.required)
-    return f"{_AGAINST[reason.status]}{reason.why.rstrip('.')}. Seen: {seen}. Required: {required}."
-
-
-def _reason(site: Site, reason: Reason) -> CodeableConcept:
-    rule = site.concept("rule", reason.rule, reason.why)
-    return CodeableConcept(rule.coding, tidy(_reason_words(reason)))
-
-
-def _evidence(plan: Plan, move: PlannedMove) -> tuple[Reference, ...]:
-    """The derived Observations that the reasons are about, each once."""
-    about = dict.fromkeys([one.about for one in move.because if one.about in _AXES])
-    return tuple(
-        [Reference(reference=f"Observation/{plan.screen_id}-{_AXES[axis]}") for axis in about]
-    )
+def _reasons(move: PlannedMove) -> tuple[Reason, ...]:
+    """What the method rests on, and all that the rules hold against a clinician's choice."""
+    return (*move.because, *(move.overrule.against if move.overrule else ()))
 
 
 def _extensions(site: Site, move: PlannedMove) -> tuple[Extension, ...]:
@@ -154,6 +137,7 @@ def _extensions(site: Site, move: PlannedMove) -> tuple[Extension, ...]:
         code = site.concept("accessory", one.accessory, one.title)
         told.append(_pair(site, "accessory", "code", code, one.reason))
     told.extend(_not_chosen(site, move))
+    told.extend(choice_extension(site, move))
     return tuple(told)
 
 
@@ -175,7 +159,7 @@ def _not_chosen(site: Site, move: PlannedMove) -> list[Extension]:
         return []
     next_method = move.would_open.method
     against = [one.reasons for one in move.ruled_out if one.method == next_method]
-    told = " ".join([_reason_words(reason) for reasons in against for reason in reasons])
+    told = " ".join([reason_words(reason) for reasons in against for reason in reasons])
     title = _title(site, next_method)
     concept = site.concept("method", next_method, title)
     return [_pair(site, "not-chosen", "method", concept, told or _changes(move))]

@@ -68,6 +68,7 @@ _DEEDS: Mapping[str, Deed] = {
     "screen.preview": _rest("E", "operation", _SCREEN),
     "plan.read": _rest("R", "read", _PLAN),
     "plan.list": _rest("E", "search", _PLAN),
+    "plan.overrule": _rest("U", "update", _PLAN),
     "plan.lapse": _rest("U", "update", _PLAN),
     "patient.find": _rest("E", "search", "Patient"),
     "patient.merge": _rest("U", "update", "Patient"),

@@ -1,6 +1,6 @@
 """How does a plan become a CarePlan?"""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from datetime import datetime
 
 from service.domain.plan import Goal, Interim, Plan, PlannedMove, PlanState
@@ -9,6 +9,7 @@ from service.fhir.activity import activity_of, move_story
 from service.fhir.codes import ASSESS_PLAN
 from service.fhir.kinds import goal_kind
 from service.fhir.narrative import bullets, narrative, safe
+from service.fhir.overrule import Moment, choice_brief, choice_notes, choosers
 from service.fhir.resources import CarePlan
 from service.fhir.site import Site
 from service.fhir.structs import Annotation, Identifier, Meta, Period, Reference
@@ -16,6 +17,7 @@ from service.fhir.subject import (
     assessor_of,
     encounter_of,
     patient_id,
+    practitioner_of,
     software_of,
     subject_of,
 )
@@ -33,7 +35,6 @@ STATUSES: Mapping[PlanState, tuple[str, ...]] = {
 }
 """Which a plan in a state may have: a lapsed one may have been ended before its time."""
 _TITLE = "Safe patient handling plan"
-_Moment = Callable[[datetime], str]
 
 
 def care_plan_of(
@@ -44,19 +45,19 @@ def care_plan_of(
 ) -> CarePlan:
     """The CarePlan of ``plan``, which rests on the screen ``record``.
 
-    ``events``: what happened to the plan so far; they date its version, and say why it ended and
-    for whom it counts.
+    ``events``: what happened to the plan so far; they date its version, and say why it ended,
+    which choices were taken back, and for whom it counts.
     """
     at = _local(record)
     headline = _headline(plan, events, at)
-    notes = [*_notes(plan, at), *_ended(plan, events)]
-    assessor = assessor_of(record)
+    said = [Annotation(tidy(note)) for note in (*_notes(plan, at), *_ended(plan, events))]
+    notes = (*choice_notes(plan, events, at), *said)
     period = Period(plan.valid_from, plan.valid_until)
     local = site.concept("care-plan-category", "safe_patient_handling", _TITLE)
     return CarePlan(
         id=plan.id,
         meta=_meta(site, plan, record, events),
-        text=narrative(_story(plan, headline, notes)),
+        text=narrative(_story(plan, headline, notes, at)),
         identifier=(Identifier(site.identifier_system("plan"), plan.id),),
         instantiates_canonical=_instantiates(site, plan),
         replaces=(Reference(reference=f"CarePlan/{plan.replaces}"),) if plan.replaces else (),
@@ -70,11 +71,11 @@ def care_plan_of(
         period=period,
         created=_created(record, events),
         author=software_of(site, plan.rule_book),
-        contributor=() if assessor is None else (assessor,),
+        contributor=_contributors(plan, record),
         supporting_info=_supporting(plan),
         goal=_goals(plan, _whose(events) or patient_id(record)),
-        activity=tuple([activity_of(site, plan, move, period) for move in plan.moves]),
-        note=tuple([Annotation(tidy(note)) for note in notes]),
+        activity=tuple([activity_of(site, plan, move, period, at) for move in plan.moves]),
+        note=notes,
     )
 
 
@@ -123,9 +124,16 @@ def _ended_early(plan: Plan, events: tuple[PlanEvent, ...]) -> bool:
     )
 
 
-def _local(record: ScreenRecord) -> _Moment:
+def _local(record: ScreenRecord) -> Moment:
     observed = zoned(record.content.observed_at)
     return lambda moment: clock_time(moment, observed)
+
+
+def _contributors(plan: Plan, record: ScreenRecord) -> tuple[Reference, ...]:
+    """Who screened and who chose otherwise, each once."""
+    assessor = assessor_of(record)
+    chose = [practitioner_of(one) for one in choosers(plan)]
+    return tuple(dict.fromkeys([*([assessor] if assessor else []), *chose]))
 
 
 def _supporting(plan: Plan) -> tuple[Reference, ...]:
@@ -146,7 +154,7 @@ def _goals(plan: Plan, patient: str) -> tuple[Reference, ...]:
     return tuple([Reference(reference=f"Goal/{patient}-{goal_kind(goal)}") for goal in plan.goals])
 
 
-def _headline(plan: Plan, events: tuple[PlanEvent, ...], at: _Moment) -> str:
+def _headline(plan: Plan, events: tuple[PlanEvent, ...], at: Moment) -> str:
     if _ended_early(plan, events):
         return "This plan was ended early and no longer holds: screen again before moving."
     return _HEADLINE[plan.state].format(start=at(plan.valid_from), end=at(plan.valid_until))
@@ -164,10 +172,10 @@ def _brief(move: PlannedMove) -> str:
     helpers = "helpers as the clinician directs"
     if move.helpers is not None:
         helpers = f"{move.helpers} helper{'' if move.helpers == 1 else 's'}"
-    return f"{move.move_title}: {move.method_title}, {helpers}."
+    return f"{move.move_title}: {move.method_title}{choice_brief(move)}, {helpers}."
 
 
-def _notes(plan: Plan, at: _Moment) -> list[str]:
+def _notes(plan: Plan, at: Moment) -> list[str]:
     """What the plan says as a whole, beside its moves."""
     return [
         *[f"To be confirmed by a clinician: {one.text}" for one in plan.conditions],
@@ -208,9 +216,9 @@ def _ended(plan: Plan, events: tuple[PlanEvent, ...]) -> list[str]:
 _ENDING = (PlanEventKind.SUPERSEDED, PlanEventKind.LAPSED, PlanEventKind.WITHDRAWN)
 
 
-def _story(plan: Plan, headline: str, notes: list[str]) -> str:
+def _story(plan: Plan, headline: str, notes: tuple[Annotation, ...], at: Moment) -> str:
     return (
         f"<h2>{_TITLE}</h2><p>{safe(headline)}</p>"
-        + "".join([move_story(move) for move in plan.moves])
-        + bullets("To know", notes)
+        + "".join([move_story(move, at) for move in plan.moves])
+        + bullets("To know", [note.text for note in notes])
     )

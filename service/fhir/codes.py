@@ -79,12 +79,20 @@ NOT_KNOWN = CodeableConcept((Coding(_ABSENT, "unknown", "Unknown"),), "Not known
 NOT_PERFORMED = CodeableConcept(
     (Coding(_ABSENT, "not-performed", "Not Performed"),), "Not attempted"
 )
-NO_SCORE = CodeableConcept(
-    (Coding(_ABSENT, "not-applicable", "Not Applicable"),), "No score: not able, or parts missing"
+NOT_ABLE = CodeableConcept(
+    (Coding(_ABSENT, "not-applicable", "Not Applicable"),), "Tried, not able to finish"
 )
 
-AUTHOR = CodeableConcept((Coding(_PARTICIPANT, "author", "Author"),), "Screened the person")
+_AUTHOR, _ENTERER = (
+    Coding(_PARTICIPANT, "author", "Author"),
+    Coding(_PARTICIPANT, "enterer", "Enterer"),
+)
+AUTHOR = CodeableConcept((_AUTHOR,), "Screened the person")
+CHOOSER = CodeableConcept(
+    (_AUTHOR,), "Chose otherwise than was computed, or took such a choice back"
+)
 ASSEMBLER = CodeableConcept(
     (Coding(_PARTICIPANT, "assembler", "Assembler"),), "Made the plan from the screen"
 )
-ENTERER = CodeableConcept((Coding(_PARTICIPANT, "enterer", "Enterer"),), "Sent the screen")
+ENTERER = CodeableConcept((_ENTERER,), "Sent the screen")
+ENDER = CodeableConcept((_ENTERER,), "Sent word of what ended the plan")

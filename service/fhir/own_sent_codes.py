@@ -47,6 +47,9 @@ _SENT: dict[str, tuple[str, str, dict[str, str]]] = {
         {
             "screened": "Screen recorded, plan made from it",
             "corrected": "Screen corrected, plan made anew",
+            "overruled": "Screen recorded, plan made from it, a clinician chose otherwise",
+            "taken_back": "Screen recorded, plan made from it, a clinician's choice taken back",
+            "ended": "Screen recorded, plan made from it, plan ended early",
             "withdrawn": "Screen and plan marked as entered in error",
         },
     ),

@@ -69,6 +69,8 @@ class Quantity(Element, frozen=True):
 
 class Annotation(Element, frozen=True):
     text: str
+    author_reference: Reference | None = None
+    time: datetime | None = None
 
 
 class Extension(Element, frozen=True, kw_only=True):
@@ -78,7 +80,9 @@ class Extension(Element, frozen=True, kw_only=True):
     extension: tuple["Extension", ...] = ()
     value_code: str | None = None
     value_string: str | None = None
+    value_boolean: bool | None = None
     value_unsigned_int: int | None = None
+    value_date_time: datetime | None = None
     value_codeable_concept: CodeableConcept | None = None
     value_reference: Reference | None = None
 

@@ -2,6 +2,8 @@
 
 from service.domain.plan import RuleBookRef
 from service.domain.record import ScreenRecord
+from service.domain.screen import Assessor
+from service.domain.value import Clinician
 from service.domain.value import Identifier as NativeIdentifier
 from service.fhir.site import Site
 from service.fhir.structs import Identifier, Reference
@@ -39,13 +41,16 @@ def encounter_of(record: ScreenRecord) -> Reference | None:
 
 
 def assessor_of(record: ScreenRecord) -> Reference | None:
-    """Who screened, by business identifier, the role in words."""
+    """Who screened."""
     assessor = record.content.assessor
-    if assessor is None:
-        return None
-    role = None if assessor.role is None else tidy(assessor.role)
+    return None if assessor is None else practitioner_of(assessor)
+
+
+def practitioner_of(clinician: Clinician | Assessor) -> Reference:
+    """By business identifier, the role in words."""
+    role = None if clinician.role is None else tidy(clinician.role)
     return Reference(
-        type="Practitioner", identifier=identifier_of(assessor.identifier), display=role
+        type="Practitioner", identifier=identifier_of(clinician.identifier), display=role
     )
 
 

@@ -1,5 +1,7 @@
 """Does each move become a positive activity that says in words all a nurse needs?"""
 
+from datetime import datetime
+
 import pytest
 from msgspec.structs import replace
 
@@ -11,6 +13,7 @@ from service.fhir.activity import ACTIVITY_STATUS, activity_of, description_of, 
 from service.fhir.resources import ActivityDetail
 from service.fhir.structs import Extension, Period
 from tests.fhir.answers import BARE, FULL, HELPED, SITE, answer_to
+from tests.fhir.overruled import after, created, decided
 
 
 def plan_of(screen: Screen) -> Plan:
@@ -20,11 +23,18 @@ def plan_of(screen: Screen) -> Plan:
 PLAN = plan_of(FULL)
 FREE = plan_of(HELPED)
 CHAIR = next(move for move in FREE.moves if move.move == Move.BED_TO_CHAIR)
+CREATED = created(FREE)
+ALONE = after(answer_to(HELPED), CREATED, decided(answer_to(HELPED), Move.BED_TO_CHAIR, "unaided"))
+CHOSEN = next(move for move in ALONE.plan.moves if move.move == Move.BED_TO_CHAIR)
 HELD = plan_of(replace(FULL, readiness=replace(FULL.readiness, rass=-5)))
 
 
+def at(moment: datetime) -> str:
+    return f"at {moment:%H:%M}"
+
+
 def detail(move: PlannedMove, plan: Plan = FREE) -> ActivityDetail:
-    return activity_of(SITE, plan, move, Period(plan.valid_from, plan.valid_until)).detail
+    return activity_of(SITE, plan, move, Period(plan.valid_from, plan.valid_until), at).detail
 
 
 def extensions(made: ActivityDetail, name: str) -> list[Extension]:
@@ -50,7 +60,7 @@ def test_the_method_is_the_code_with_its_definition() -> None:
 
 def test_the_description_alone_names_move_method_helpers_device_and_accessories() -> None:
     for move in (*PLAN.moves, *FREE.moves):
-        told = description_of(move)
+        told = description_of(move, at)
         assert move.method_title in told
         assert move.plain in told
         assert str(move.helpers) in told if move.helpers is not None else "clinician" in told
@@ -62,33 +72,35 @@ def test_the_description_alone_names_move_method_helpers_device_and_accessories(
 
 
 def test_what_to_wait_for_and_what_only_just_passes_is_in_words() -> None:
-    told = description_of(replace(CHAIR, wait_for=("A second helper",), margin=("rise", "arms")))
+    told = description_of(
+        replace(CHAIR, wait_for=("A second helper",), margin=("rise", "arms")), at
+    )
     assert "Wait for: A second helper." in told
     assert "Only just enough: rise, arms." in told
 
 
 def test_what_to_ask_next_is_in_words() -> None:
     asked = next(move.ask_next for move in answer_to(BARE).plan.moves if move.ask_next)
-    told = description_of(replace(CHAIR, ask_next=asked))
+    told = description_of(replace(CHAIR, ask_next=asked), at)
     assert told.endswith(f"Ask or test next: {asked.text}")
 
 
 def test_a_plan_of_before_reasons_had_words_still_says_why() -> None:
-    story = move_story(replace(CHAIR, why=()))
+    story = move_story(replace(CHAIR, why=()), at)
     assert "Seen: clear. Required: at least review." in story
-    assert CHAIR.why[0] in move_story(CHAIR)
+    assert CHAIR.why[0] in move_story(CHAIR, at)
 
 
 def test_one_helper_is_not_told_as_many() -> None:
     assert "Needs 1 helper, trained in lifting." in description_of(
-        replace(CHAIR, helpers=1, training=("lifting",))
+        replace(CHAIR, helpers=1, training=("lifting",)), at
     )
-    assert "Needs 0 helpers." in description_of(replace(CHAIR, helpers=0, training=()))
+    assert "Needs 0 helpers." in description_of(replace(CHAIR, helpers=0, training=()), at)
 
 
 def test_expanded_capacity_is_said() -> None:
     device = next(move.device for move in FREE.moves if move.device)
-    told = description_of(replace(CHAIR, device=replace(device, expanded_capacity=True)))
+    told = description_of(replace(CHAIR, device=replace(device, expanded_capacity=True)), at)
     assert ", expanded capacity." in told
 
 
@@ -169,15 +181,54 @@ def test_only_a_current_plan_shows_its_moves_as_things_to_do(state: PlanState) -
 
 def test_the_story_holds_steps_with_brakes_cautions_and_stop_signs() -> None:
     for move in FREE.moves:
-        story = move_story(move)
+        story = move_story(move, at)
         assert story.count("<li>") == sum(
             map(len, (move.why or move.because, move.steps, move.cautions, move.stop_signs))
         )
     move = next(move for move in FREE.moves if move.method == "stand_aid" or move.steps)
-    assert "(brakes " in "".join(move_story(one) for one in FREE.moves)
-    assert move.stop_signs[0].text in move_story(move)
+    assert "(brakes " in "".join(move_story(one, at) for one in FREE.moves)
+    assert move.stop_signs[0].text in move_story(move, at)
 
 
 def test_a_bare_screen_is_told_too() -> None:
     plan = answer_to(BARE).plan
     assert [detail(move, plan).description for move in plan.moves]
+
+
+def test_what_a_clinician_chose_is_the_thing_to_do_and_says_so_before_anything_else() -> None:
+    made = detail(CHOSEN, ALONE.plan)
+    assert made.code.coding[0].code == "unaided"
+    assert made.status == "scheduled"
+    assert made.description.startswith(f"Chosen by a clinician, not computed: {made.code.text}, ")
+    assert CHOSEN.plain in made.description
+    assert extensions(detail(CHAIR), "overrule") == []
+    assert not detail(CHAIR).description.startswith("Chosen")
+
+
+def test_what_is_met_and_what_stands_against_a_choice_are_both_told() -> None:
+    assert CHOSEN.overrule is not None
+    made = detail(CHOSEN, ALONE.plan)
+    rules = [one.coding[0].code for one in made.reason_code]
+    assert rules == [one.rule for one in (*CHOSEN.because, *CHOSEN.overrule.against)]
+    against = [str(one.text) for one in made.reason_code[len(CHOSEN.because) :]]
+    assert against
+    assert all(one.startswith(("Not met: ", "Not known: ")) for one in against)
+    assert all(one in made.description for one in against)
+    seen = {one.about for one in CHOSEN.overrule.against} & {"heel", "shift", "step"}
+    references = [str(one.reference) for one in made.reason_reference]
+    assert all(any(f"-axis-{about}" in one for one in references) for about in seen)
+    assert len(references) == len(set(references))
+
+
+def test_a_choice_is_told_as_the_rule_book_defines_it_that_was_asked_about_it() -> None:
+    assert CHOSEN.overrule is not None
+    newer = replace(CHOSEN, overrule=replace(CHOSEN.overrule, rule_book=RuleBookRef("9.0.0", "00")))
+    assert detail(newer, ALONE.plan).instantiates_canonical[0].endswith("/unaided|9.0.0")
+
+
+def test_the_story_of_a_choice_begins_with_what_it_is() -> None:
+    story = move_story(CHOSEN, at)
+    head, _, rest = story.partition("</h3>")
+    assert CHOSEN.method_title in head
+    assert rest.startswith("<p><b>Chosen by a clinician, not computed: ")
+    assert CHAIR.plain in story
