@@ -33,7 +33,8 @@ class Sieve(Struct, frozen=True, kw_only=True):
 class Look(Struct, frozen=True, kw_only=True):
     """One stretch of a list. ``patients``: ids that stay after merges; None for all of the
     organisation. ``low`` and ``high`` bound what the list is ordered by, both included.
-    ``after``: the cursor of the last one seen. ``sieve``: of plans, None for all."""
+    ``after``: the cursor of the last one seen. ``sieve``: of plans, None for all. ``glance``: of
+    plans, that no more is wanted than what they are searched by, as they stand at that moment."""
 
     by: By
     newest_first: bool
@@ -43,6 +44,7 @@ class Look(Struct, frozen=True, kw_only=True):
     high: datetime | None = None
     after: str | None = None
     sieve: Sieve | None = None
+    glance: datetime | None = None
 
 
 class Screened(Struct, frozen=True):
@@ -82,6 +84,23 @@ class PassedPlan(Struct, frozen=True):
     id: str
 
 
+class SeenPlan(Struct, frozen=True, kw_only=True):
+    """What a plan is searched by, its document unread. ``changed_at``: its last event.
+    ``ended_early``: its time was over before it ran out."""
+
+    begin: str
+    cursor: str
+    id: str
+    state: PlanState
+    valid_from: datetime
+    valid_until: datetime
+    changed_at: datetime
+    ended_early: bool = False
+
+
+PlanInList = FoundPlan | SeenPlan | PassedPlan
+
+
 class Told(Struct, frozen=True):
     """That a screen version told of a patient."""
 
@@ -95,7 +114,9 @@ class Searches(Trail, Protocol):
     """Reads that give much at once. Each names the organisation and sees no other."""
 
     async def find_screens(self, org: str, look: Look) -> tuple[FoundScreen, ...]: ...
-    async def find_plans(self, org: str, look: Look) -> tuple[FoundPlan | PassedPlan, ...]: ...
+    async def find_plans(self, org: str, look: Look) -> tuple[PlanInList, ...]:
+        """A plan whose time ran out and of which nobody wrote that down is read whole always."""
+
     async def find_patients(
         self, org: str, limit: int, after: str | None
     ) -> Page[PatientRecord]: ...

@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from service.application.answer import plan_now
 from service.application.note_refusal import refused
 from service.application.ports import KeptPlan, KeptScreen
-from service.application.search_ports import FoundPlan, FoundScreen, Look, PassedPlan
+from service.application.search_ports import FoundPlan, FoundScreen, Look, PlanInList
 from service.application.service import Call, Service
 from service.domain.plan import PlanState
 from service.domain.problem import NotFound, Unavailable
@@ -42,18 +42,14 @@ async def found_screens(service: Service, call: Call, look: Look) -> tuple[Found
     return await service.searches.find_screens(call.principal.org, look)
 
 
-async def found_plans(
-    service: Service, call: Call, look: Look
-) -> tuple[FoundPlan | PassedPlan, ...]:
+async def found_plans(service: Service, call: Call, look: Look) -> tuple[PlanInList, ...]:
     """Plans as they stand now: where the time of one ran out, that is written down first."""
     found = await service.searches.find_plans(call.principal.org, look)
     return tuple(await asyncio.gather(*[_as_it_stands(service, call, one) for one in found]))
 
 
-async def _as_it_stands(
-    service: Service, call: Call, found: FoundPlan | PassedPlan
-) -> FoundPlan | PassedPlan:
-    if isinstance(found, PassedPlan):
+async def _as_it_stands(service: Service, call: Call, found: PlanInList) -> PlanInList:
+    if not isinstance(found, FoundPlan):
         return found
     return replace(found, plan=await settled(service, call, found.plan))
 

@@ -7,25 +7,21 @@ from heapq import merge
 from itertools import islice
 from typing import Any, NamedTuple
 
-from service.application.ports import KeptPlan, KeptScreen
+from service.application.ports import KeptScreen
 from service.application.search_ports import (
     By,
-    FoundPlan,
     FoundScreen,
     Look,
-    PassedPlan,
     Screened,
-    Sieve,
     Told,
 )
-from service.domain.lifecycle import state_of
-from service.domain.record import Page, PatientRecord, PlanEventKind, ScreenRecord, ScreenStatus
+from service.domain.record import Page, PatientRecord, ScreenRecord, ScreenStatus
 from service.storage import statements_sqlite as sql
 from service.storage.cursor import read_place, word_of
 from service.storage.documents import decode_screen
 from service.storage.kept import patient_record, screen_record
-from service.storage.reads import plan_with_events, read_plan, root_of
-from service.storage.rows import OrganisationRow, PatientRow, PlanEventRow, PlanRow, ScreenRow
+from service.storage.reads import plan_with_events, root_of
+from service.storage.rows import OrganisationRow, PatientRow, PlanRow, ScreenRow
 from service.storage.times import from_micros, to_micros
 
 _EVER = 2**62
@@ -44,34 +40,13 @@ class Place(NamedTuple):
 def find_screens(connection: sqlite3.Connection, org: str, look: Look) -> tuple[FoundScreen, ...]:
     found = []
     known: dict[str, tuple[Screened, ...]] = {}
-    for place in _places(connection, org, look, "screen"):
+    for place in places(connection, org, look, "screen"):
         if place.id not in known:
             known[place.id] = tuple(map(_screened, _rows_of(connection, org, place.id)))
         found.append(
-            FoundScreen(_begin(look, place), word_of(*place), place.version, known[place.id])
+            FoundScreen(begin_of(look, place), word_of(*place), place.version, known[place.id])
         )
     return tuple(found)
-
-
-def find_plans(
-    connection: sqlite3.Connection, org: str, look: Look
-) -> tuple[FoundPlan | PassedPlan, ...]:
-    found: list[FoundPlan | PassedPlan] = []
-    for place in _places(connection, org, look, "plan"):
-        row = PlanRow(*connection.execute(sql.PLAN, _of(org, id=place.id)).fetchone())
-        owner = root_of(connection, org, row.patient)
-        cursors = (_begin(look, place), word_of(*place))
-        if look.sieve is None or _is_wanted(connection, row, owner, look.sieve):
-            kept = plan_with_events(connection, row, owner)
-            found.append(_found_plan(connection, org, kept, cursors))
-        else:
-            found.append(PassedPlan(*cursors, row.id))
-    return tuple(found)
-
-
-def plan_and_screen(connection: sqlite3.Connection, org: str, plan: str) -> FoundPlan | None:
-    kept = read_plan(connection, org, plan)
-    return None if kept is None else _found_plan(connection, org, kept, ("", ""))
 
 
 def versions_of(connection: sqlite3.Connection, org: str, screen: str) -> tuple[KeptScreen, ...]:
@@ -158,30 +133,7 @@ def _systems(connection: sqlite3.Connection, org: str) -> Iterator[str]:
         yield system
 
 
-def _is_wanted(
-    connection: sqlite3.Connection, row: PlanRow, owner: PatientRow | None, sieve: Sieve
-) -> bool:
-    """By the columns alone: nothing is decoded."""
-    until = from_micros(row.valid_until)
-    if sieve.ends_from is not None and until < sieve.ends_from:
-        return False
-    events = connection.execute(sql.EVENTS, _of(row.org, plan=row.id))
-    kinds = {PlanEventKind(PlanEventRow(*event).kind) for event in events}
-    is_current = owner is not None and owner.current_plan == row.id
-    return state_of(kinds, until, is_current=is_current, now=sieve.now) in sieve.states
-
-
-def _found_plan(
-    connection: sqlite3.Connection, org: str, kept: KeptPlan, cursors: tuple[str, str]
-) -> FoundPlan:
-    plan = kept.plan
-    record = record_of(connection, org, plan.screen_id, plan.screen_version)
-    if record is None:
-        raise LookupError("A plan without its screen.")
-    return FoundPlan(*cursors, kept, record)
-
-
-def _begin(look: Look, place: Place) -> str:
+def begin_of(look: Look, place: Place) -> str:
     """The place just before a row. By observed whichever version the row comes to have."""
     exact = look.by is By.CHANGED
     if look.newest_first:
@@ -189,7 +141,7 @@ def _begin(look: Look, place: Place) -> str:
     return word_of(place.at, place.id, place.version - 1 if exact else 0)
 
 
-def _places(connection: sqlite3.Connection, org: str, look: Look, table: str) -> Iterable[Place]:
+def places(connection: sqlite3.Connection, org: str, look: Look, table: str) -> Iterable[Place]:
     """For several patients each list is read as far as the whole may need it."""
     order = "observed" if look.by is By.OBSERVED else "changed"
     way = "down" if look.newest_first else "up"

@@ -1,9 +1,9 @@
 """How are the reads of a search run? Each in the reader's thread, and from one state."""
 
 from service.application.ports import KeptScreen
-from service.application.search_ports import FoundPlan, FoundScreen, Look, PassedPlan, Told
+from service.application.search_ports import FoundPlan, FoundScreen, Look, PlanInList, Told
 from service.domain.record import Page, PatientRecord, ScreenRecord
-from service.storage import search_reads
+from service.storage import search_plans, search_reads
 from service.storage.reader import Reader
 
 
@@ -15,8 +15,8 @@ class SearchStore:
     async def find_screens(self, org: str, look: Look) -> tuple[FoundScreen, ...]:
         return await self._reader.page(lambda found: search_reads.find_screens(found, org, look))
 
-    async def find_plans(self, org: str, look: Look) -> tuple[FoundPlan | PassedPlan, ...]:
-        return await self._reader.page(lambda found: search_reads.find_plans(found, org, look))
+    async def find_plans(self, org: str, look: Look) -> tuple[PlanInList, ...]:
+        return await self._reader.page(lambda found: search_plans.find_plans(found, org, look))
 
     async def find_patients(self, org: str, limit: int, after: str | None) -> Page[PatientRecord]:
         return await self._reader.page(
@@ -32,7 +32,7 @@ class SearchStore:
         )
 
     async def plan_and_screen(self, org: str, plan: str) -> FoundPlan | None:
-        return await self._reader.one(lambda found: search_reads.plan_and_screen(found, org, plan))
+        return await self._reader.one(lambda found: search_plans.plan_and_screen(found, org, plan))
 
     async def patients_with(self, org: str, value: str) -> tuple[PatientRecord, ...]:
         return await self._reader.one(lambda found: search_reads.patients_with(found, org, value))

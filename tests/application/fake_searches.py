@@ -11,12 +11,14 @@ from service.application.search_ports import (
     FoundScreen,
     Look,
     PassedPlan,
+    PlanInList,
     Screened,
-    Sieve,
+    SeenPlan,
     Told,
 )
 from service.application.trail_ports import Noted, Stretch, TrailLook
-from service.domain.record import Page, PatientRecord, ScreenRecord
+from service.domain.plan import PlanState
+from service.domain.record import Page, PatientRecord, PlanEventKind, ScreenRecord
 from tests.application.tables import Tables, page_of
 
 _ANY_TIME = (datetime.min.replace(tzinfo=UTC), datetime.max.replace(tzinfo=UTC))
@@ -47,7 +49,7 @@ class FakeSearches:
             FoundScreen("", _word(key), key[2], found[key]) for key in _stretch(list(found), look)
         )
 
-    async def find_plans(self, org: str, look: Look) -> tuple[FoundPlan | PassedPlan, ...]:
+    async def find_plans(self, org: str, look: Look) -> tuple[PlanInList, ...]:
         found: dict[_Key, FoundPlan] = {}
         for of, plan in self._tables.plans:
             one = await self.plan_and_screen(of, plan)
@@ -57,7 +59,7 @@ class FakeSearches:
             at = one.plan.plan.valid_from if look.by is By.OBSERVED else one.plan.events[-1].at
             key = (at, plan, 0)
             found[key] = FoundPlan("", _word(key), one.plan, one.record)
-        return tuple(_sifted(found[key], look.sieve) for key in _stretch(list(found), look))
+        return tuple(_sifted(found[key], look) for key in _stretch(list(found), look))
 
     async def find_patients(self, org: str, limit: int, after: str | None) -> Page[PatientRecord]:
         found = [one for (of, _), one in sorted(self._tables.patients.items()) if of == org]
@@ -146,11 +148,28 @@ class FakeSearches:
         return look.patients is None or root in look.patients
 
 
-def _sifted(found: FoundPlan, sieve: Sieve | None) -> FoundPlan | PassedPlan:
-    plan = found.plan.plan
-    if sieve is None or plan_now(found.plan, sieve.now).state in sieve.states:
-        return found
-    return PassedPlan(found.begin, found.cursor, plan.id)
+def _sifted(found: FoundPlan, look: Look) -> PlanInList:
+    plan, sieve = found.plan.plan, look.sieve
+    if sieve is not None and plan_now(found.plan, sieve.now).state not in sieve.states:
+        return PassedPlan(found.begin, found.cursor, plan.id)
+    return found if look.glance is None else _seen(found, look.glance) or found
+
+
+def _seen(found: FoundPlan, now: datetime) -> SeenPlan | None:
+    plan = plan_now(found.plan, now)
+    lapsed = [one.at for one in found.plan.events if one.kind == PlanEventKind.LAPSED]
+    if plan.state == PlanState.LAPSED and not lapsed:
+        return None
+    return SeenPlan(
+        begin=found.begin,
+        cursor=found.cursor,
+        id=plan.id,
+        state=plan.state,
+        valid_from=plan.valid_from,
+        valid_until=plan.valid_until,
+        changed_at=max(one.at for one in found.plan.events),
+        ended_early=plan.state == PlanState.LAPSED and lapsed[0] < plan.valid_until,
+    )
 
 
 def _stretch(keys: list[_Key], look: Look) -> list[_Key]:

@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from service.application import search_records as search
 from service.application.correct_screen import correct_screen
 from service.application.patients import merge_patients
-from service.application.search_ports import By, FoundPlan, Look, PassedPlan, Sieve
+from service.application.search_ports import By, FoundPlan, Look, PassedPlan, SeenPlan, Sieve
 from service.application.withdraw_screen import withdraw_screen
 from service.domain.plan import PlanState
 from service.domain.problem import NotFound, Unavailable
@@ -73,6 +73,24 @@ async def test_a_plan_that_is_passed_over_is_not_written_to(house: House) -> Non
     found = await search.found_plans(house.service, house.call, replace(ALL, sieve=sieve))
     assert [one.id for one in found if isinstance(one, PassedPlan)] == [plan.id]
     assert house.events(plan.id) == [PlanEventKind.CREATED]
+
+
+async def test_a_plan_that_is_only_glanced_at_is_not_read_unless_its_end_is_to_be_written_down(
+    house: House,
+) -> None:
+    plan = (await house.recorded()).plan
+    glance = replace(ALL, glance=house.clock.now)
+    (seen,) = await search.found_plans(house.service, house.call, glance)
+    assert isinstance(seen, SeenPlan)
+    assert (seen.id, seen.state, seen.ended_early) == (plan.id, PlanState.CURRENT, False)
+    house.clock.now = plan.valid_until
+    glance = replace(ALL, glance=house.clock.now)
+    (found,) = await search.found_plans(house.service, house.call, glance)
+    assert isinstance(found, FoundPlan)
+    assert house.events(plan.id) == [PlanEventKind.CREATED, PlanEventKind.LAPSED]
+    (seen,) = await search.found_plans(house.service, house.call, glance)
+    assert isinstance(seen, SeenPlan)
+    assert (seen.state, seen.changed_at) == (PlanState.LAPSED, found.plan.events[-1].at)
 
 
 async def test_a_plan_that_ran_out_is_shown_though_that_cannot_be_written_down(

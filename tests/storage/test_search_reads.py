@@ -1,46 +1,18 @@
 """Does a search of the record give each row once, in its order, from any place on?"""
 
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import Awaitable, Callable
 from datetime import timedelta
 
 import pytest
 
-from service.application.answer import plan_now
 from service.application.ports import Merge
-from service.application.search_ports import By, FoundPlan, FoundScreen, Look, PassedPlan, Sieve
-from service.domain.plan import PlanState
+from service.application.search_ports import By, Look
 from service.domain.problem import Refused
 from service.domain.value import Identifier
+from tests.storage.looks import Found, keys, look, plans_of, ward
 from tests.storage.made import HOSPITAL, MORNING, House
 
-Found = Sequence[FoundScreen | FoundPlan | PassedPlan]
 Find = Callable[[str, Look], Awaitable[Found]]
-
-
-async def ward(house: House) -> list[str]:
-    """Four screens of two people at three times, one of them corrected; their patients."""
-    first = house.new("A", 0)
-    await house.store.keep(first)
-    for value, at in (("A", 5), ("B", 5), ("B", 2)):
-        house.clock.go_on(seconds=1)
-        await house.store.keep(house.new(value, at))
-    house.clock.go_on(seconds=1)
-    await house.store.correct(house.correction(first, 1, 9))
-    found = [await house.store.find_patient(house.by.org, HOSPITAL, one) for one in "AB"]
-    return [one.id for one in found if one is not None]
-
-
-async def plans_of(house: House, asked: Look) -> list[FoundPlan]:
-    found = await house.store.find_plans(house.by.org, asked)
-    return [one for one in found if isinstance(one, FoundPlan)]
-
-
-def look(by: By, *, down: bool, limit: int = 50, **more: object) -> Look:
-    return Look(by=by, newest_first=down, limit=limit, **more)  # type: ignore[arg-type]
-
-
-def keys(found: Found) -> list[str]:
-    return [one.cursor for one in found]
 
 
 @pytest.mark.parametrize("down", [True, False])
@@ -182,40 +154,3 @@ async def test_the_clocks_of_the_house_are_known(house: House) -> None:
 async def test_a_place_that_was_never_handed_out_is_refused(house: House, cursor: str) -> None:
     with pytest.raises(Refused):
         await house.store.find_screens(house.by.org, look(By.CHANGED, down=True, after=cursor))
-
-
-EVERY = frozenset(PlanState)
-
-
-@pytest.mark.parametrize("by", list(By))
-async def test_only_the_place_is_given_of_plans_in_other_states(house: House, by: By) -> None:
-    await ward(house)
-    first = (await plans_of(house, look(by, down=True)))[0]
-    await house.store.withdraw(house.withdrawal(first.record.id, None))
-    now = house.clock()
-    whole = await plans_of(house, look(by, down=True))
-    states = {one.plan.plan.id: plan_now(one.plan, now).state for one in whole}
-    assert set(states.values()) == {
-        PlanState.CURRENT, PlanState.SUPERSEDED, PlanState.WITHDRAWN
-    }  # fmt: skip
-    after = max(one.plan.plan.valid_until for one in whole)
-    for moment, state in [*((now, one) for one in EVERY), (after, PlanState.LAPSED)]:
-        expected = {one.plan.plan.id for one in whole if plan_now(one.plan, moment).state == state}
-        sieve = Sieve(now=moment, states=frozenset({state}))
-        found = await house.store.find_plans(house.by.org, look(by, down=True, sieve=sieve))
-        assert keys(found) == keys(whole)
-        assert [one.begin for one in found] == [one.begin for one in whole]
-        assert {one.plan.plan.id for one in found if isinstance(one, FoundPlan)} == expected
-        passed = {one.id for one in found if isinstance(one, PassedPlan)}
-        assert passed == {one.plan.plan.id for one in whole} - expected
-
-
-async def test_only_the_place_is_given_of_plans_that_end_before(house: House) -> None:
-    await ward(house)
-    whole = await plans_of(house, look(By.OBSERVED, down=True))
-    ends = sorted({one.plan.plan.valid_until for one in whole})
-    assert len(ends) > 2
-    for number, end in enumerate(ends):
-        sieve = Sieve(now=house.clock(), states=EVERY, ends_from=end)
-        found = await plans_of(house, look(By.OBSERVED, down=True, sieve=sieve))
-        assert {one.plan.plan.valid_until for one in found} == set(ends[number:])

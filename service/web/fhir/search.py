@@ -24,7 +24,7 @@ from service.web.fhir import content
 from service.web.fhir.included import included_with
 from service.web.fhir.search_look import Search
 from service.web.fhir.search_walk import Mark, Walked, read_mark, walk, word_of
-from service.web.fhir.sources import screen_behind, source_of
+from service.web.fhir.sources import counted_of, screen_behind, source_of
 from service.web.house import Ask, House, house_of
 from service.web.operation import Handler
 from service.web.security import caller
@@ -129,9 +129,16 @@ def _search(
 async def _walked(asked: Search) -> Walked:
     control = asked.query.control
     weight = WEIGHTS.get(asked.query.kind, 1)
-    source, mark = source_of(asked), _mark(control)
+    shown = 0 if control.only_count else control.count
     try:
-        found = await walk(source, mark, control.count, counting=_counting(asked), weight=weight)
+        found = await walk(
+            source_of(asked),
+            Mark() if control.only_count else _mark(control),
+            shown,
+            counting=_counting(asked),
+            weight=weight,
+            counted=counted_of(asked),
+        )
     except Refused:
         raise no_cursor() from None
     if control.only_count and found.total is None:

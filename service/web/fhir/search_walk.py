@@ -26,7 +26,8 @@ MOST_COUNTED = 2000
 class Unit(Struct, frozen=True, kw_only=True):
     """``begin`` and ``cursor``: the places just before it and just behind it. ``key``: which it
     is, wherever it stands. ``patient``: whose it is; ``screen``: what its Provenance is of.
-    ``tell`` gives the resources that match. ``passed``: nothing was read of it but its place."""
+    ``tell`` gives the resources that match, or what stands for them where they are only counted.
+    ``passed``: nothing was read of it but its place."""
 
     begin: str
     cursor: str
@@ -77,16 +78,23 @@ def read_mark(word: str) -> Mark:
 
 
 async def walk(
-    source: Source, mark: Mark, count: int, *, counting: bool, weight: int = 1
+    source: Source,
+    mark: Mark,
+    count: int,
+    *,
+    counting: bool,
+    weight: int = 1,
+    counted: Source | None = None,
 ) -> Walked:
-    """A page of ``count`` entries after ``mark``; ``counting`` goes on to the end. ``weight``:
-    for how many units one of these counts."""
+    """A page of ``count`` entries after ``mark``; ``counting`` goes on to the end, by the source
+    ``counted`` once the page is full. ``weight``: for how many units one of these counts."""
     page = _Page(mark, count)
-    counting = counting and mark.total is None
+    counting = counting and mark.cursor is None
     budget = (MOST_COUNTED if counting else MOST_UNITS) // weight * PASSED_LIGHTER
     cursor, step, seen = mark.cursor, FIRST_STEP, 0
     while True:
-        units = await source(cursor, step)
+        look = counted if counted is not None and page.full else source
+        units = await look(cursor, step)
         for unit in units:
             page.take(unit)
             await asyncio.sleep(0)
@@ -114,6 +122,11 @@ class _Page:
         self._matches: list[tuple[Unit, Any]] = []
         self.next: Mark | None = None
         self.counted = 0
+
+    @property
+    def full(self) -> bool:
+        """Whether what follows is counted alone."""
+        return self.next is not None or self._count == 0
 
     def take(self, unit: Unit) -> None:
         told = self._left(unit)

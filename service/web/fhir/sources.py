@@ -1,12 +1,13 @@
 """Where does a search look, in which order, and what does it make of what it finds?"""
 
 from collections.abc import Awaitable, Callable, Mapping
+from datetime import datetime
 from typing import Any
 
 from msgspec.structs import replace
 
 from service.application.plan_history import plan_versions
-from service.application.search_ports import By, FoundPlan, FoundScreen, PassedPlan
+from service.application.search_ports import By, FoundScreen, PassedPlan, PlanInList, SeenPlan
 from service.application.search_records import (
     found_plans,
     found_screens,
@@ -21,6 +22,7 @@ from service.fhir.care_plan import care_plan_of
 from service.fhir.finding_history import findings_of
 from service.fhir.provenance_history import newest_provenance
 from service.fhir.questionnaire_response import response_of
+from service.fhir.search_plans import searched_plan
 from service.fhir.software import device_id
 from service.web.fhir.instances import FIND, WHOLES, patient_instance
 from service.web.fhir.search_look import Search, look_of
@@ -161,8 +163,14 @@ _MADE: Mapping[str, Callable[[Search, FoundScreen], Awaitable[Made]]] = {
 }
 
 
-def _plans(search: Search) -> Source:
-    look = look_of(search)
+def counted_of(search: Search) -> Source | None:
+    """The same units where they are only counted, if that takes less; None where it does not."""
+    listed = search.ids is None and search.patients != ()
+    return _plans(search, search.now) if listed and search.query.kind == "CarePlan" else None
+
+
+def _plans(search: Search, glance: datetime | None = None) -> Source:
+    look = replace(look_of(search), glance=glance)
 
     async def take(after: str | None, limit: int) -> tuple[Unit, ...]:
         asked = replace(look, after=after, limit=limit)
@@ -172,11 +180,11 @@ def _plans(search: Search) -> Source:
     return take
 
 
-def _plan_unit(search: Search, found: FoundPlan | PassedPlan) -> Unit:
+def _plan_unit(search: Search, found: PlanInList) -> Unit:
     if isinstance(found, PassedPlan):
-        return Unit(
-            begin=found.begin, cursor=found.cursor, key=found.id, tell=lambda: (), passed=True
-        )
+        return _unread(found, ())
+    if isinstance(found, SeenPlan):
+        return _unread(found, search.matching((searched_plan(search.house.site, found),)))
     plan = found.plan.plan
 
     def tell() -> tuple[Any, ...]:
@@ -195,6 +203,12 @@ def _plan_unit(search: Search, found: FoundPlan | PassedPlan) -> Unit:
         patient=plan.patient_id,
         screen=plan.screen_id,
         is_current=found.plan.is_current,
+    )
+
+
+def _unread(found: PassedPlan | SeenPlan, told: tuple[Any, ...]) -> Unit:
+    return Unit(
+        begin=found.begin, cursor=found.cursor, key=found.id, tell=lambda: told, passed=True
     )
 
 

@@ -165,6 +165,36 @@ def test_the_total_of_the_first_page_is_carried_on() -> None:
     assert second.total == first.total == 9
 
 
+def test_a_later_page_never_tells_what_is_left_as_the_total() -> None:
+    shelf = dict.fromkeys(range(MOST_COUNTED * 2), 1)
+    second = page(shelf, Mark(cursor="100"), 4, counting=True)
+    assert ids_of(second) == ["99.0", "98.0", "97.0", "96.0"]
+    assert second.total is None
+
+
+def test_what_is_only_counted_comes_from_the_source_for_that() -> None:
+    shelf = dict.fromkeys(range(90), 2)
+    asked: list[str] = []
+
+    def noting(name: str) -> Source:
+        async def take(after: str | None, limit: int) -> tuple[Unit, ...]:
+            asked.append(name)
+            return await source_of(shelf)(after, limit)
+
+        return take
+
+    def walked(count: int) -> Walked:
+        asked.clear()
+        whole, counted = noting("whole"), noting("counted")
+        return asyncio.run(walk(whole, Mark(), count, counting=True, counted=counted))
+
+    assert walked(0).total == 180
+    assert set(asked) == {"counted"}
+    found = walked(3)
+    assert (found.total, ids_of(found)) == (180, everything(shelf)[:3])
+    assert asked[0] == "whole" and set(asked[1:]) == {"counted"}
+
+
 def test_only_what_is_shown_is_made() -> None:
     made = []
 
