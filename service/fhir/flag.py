@@ -111,9 +111,11 @@ def _falls(stood: Stood) -> Iterator[Seen]:
 
 
 def _not_moved(stood: Stood) -> Iterator[Seen]:
+    """By the rules, or because a clinician chose so."""
     for move in stood.plan.plan.moves:
         if move.method == LAST_RESORT:
-            yield move.plain, None
+            why = f" Reason: {move.overrule.reason}" if move.overrule else ""
+            yield f"{move.plain}{why}", None
 
 
 def _evidence(spell: Spell, told: list[Seen]) -> list[str]:

@@ -15,8 +15,9 @@ from service.fhir.flag import flags_of
 from service.fhir.kinds import FLAG_DO_NOT_MOVE, FLAG_FALLS
 from service.fhir.standing_resources import Flag
 from tests.fhir.answers import FULL, HELPED, PATIENT_ID, SCREEN_ID, SITE
+from tests.fhir.overruled import AT, REASON, decided
 from tests.fhir.own_checks import resource_faults
-from tests.fhir.standings import STEADY, WITHHELD, standing, stood
+from tests.fhir.standings import STEADY, WITHHELD, answer_of, standing, stood
 from tests.fhir.validators import form_faults, official_faults, parse_faults, read, without_decimals
 
 SAFE = stood(replace(HELPED, context=replace(HELPED.context, moves=[Move.BED_TO_CHAIR])))
@@ -148,6 +149,79 @@ def test_a_flag_that_only_a_withdrawn_screen_raised_was_an_error() -> None:
 def test_every_validator_takes_a_flag_in_every_state(now: Stood) -> None:
     for made in flags_of(SITE, standing(now, stood(WITHHELD, number=9))):
         raw = bytes_of(made)
+        assert resource_faults(read(raw)) == []
+        assert form_faults(raw) == []
+        assert parse_faults(raw) == []
+        assert official_faults(without_decimals(raw)) == []
+
+
+def chosen(one: Stood, *choices: tuple[Move, str]) -> Stood:
+    """``one`` with so many choices, a minute apart from ``AT`` on."""
+    told = [
+        decided(answer_of(one), move, method, number)
+        for number, (move, method) in enumerate(choices, 2)
+    ]
+    return replace(one, plan=replace(one.plan, events=(*one.plan.events, *told)))
+
+
+def test_a_clinician_who_chooses_that_nobody_is_moved_raises_the_flag_from_then_on() -> None:
+    now = chosen(SAFE, (Move.BED_TO_CHAIR, "do_not_move"))
+    made = flags(standing(now))[FLAG_DO_NOT_MOVE]
+    assert (made.status, made.code.text) == ("active", "Do not move now")
+    assert (made.period.start, made.period.end) == (AT, None)
+    assert made.text is not None
+    assert f"Chosen by a clinician. Reason: {REASON}" in made.text.div
+    assert details(made) == [f"CarePlan/{now.plan.plan.id}"]
+
+
+def test_a_choice_that_moves_the_person_after_all_takes_the_flag_down_then() -> None:
+    only = replace(WITHHELD, context=replace(WITHHELD.context, moves=[Move.BED_TO_CHAIR]))
+    before = stood(only)
+    assert flags(standing(before))[FLAG_DO_NOT_MOVE].status == "active"
+    now = chosen(before, (Move.BED_TO_CHAIR, "sling_lift"))
+    made = flags(standing(now))[FLAG_DO_NOT_MOVE]
+    assert made.status == "inactive"
+    assert (made.period.start, made.period.end) == (before.plan.plan.valid_from, AT)
+    assert details(made) == []
+    back = chosen(before, (Move.BED_TO_CHAIR, "sling_lift"), (Move.BED_TO_CHAIR, "do_not_move"))
+    again = flags(standing(back))[FLAG_DO_NOT_MOVE]
+    assert again.status == "active"
+    assert (again.period.start, again.period.end) == (back.plan.events[-1].at, None)
+    assert again.text is not None
+    assert "clinician" not in again.text.div.replace("as the clinician directs", "")
+
+
+def test_one_move_let_through_leaves_a_flag_for_the_others_that_stands_since_before() -> None:
+    before = stood(WITHHELD)
+    now = chosen(before, (Move.BED_TO_CHAIR, "sling_lift"))
+    made = flags(standing(now))[FLAG_DO_NOT_MOVE]
+    assert (made.status, made.code.text) == ("active", "Some moves are not to be made now")
+    assert made.period.start == before.plan.plan.valid_from
+    assert made.text is not None
+    assert "Bed to chair" not in made.text.div
+
+
+def test_no_choice_of_a_method_touches_a_risk_of_falling() -> None:
+    fell = stood(replace(HELPED, patient=replace(HELPED.patient, falls_last_12_months=2)))
+    before = flags(standing(fell))[FLAG_FALLS]
+    after = flags(standing(chosen(fell, (Move.BED_TO_CHAIR, "unaided"))))[FLAG_FALLS]
+    assert (after.status, after.period, after.extension) == (
+        before.status, before.period, before.extension,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "now",
+    [
+        chosen(SAFE, (Move.BED_TO_CHAIR, "do_not_move")),
+        chosen(stood(WITHHELD), (Move.BED_TO_CHAIR, "sling_lift")),
+    ],
+    ids=["nobody is moved", "somebody is"],
+)
+def test_every_validator_takes_a_flag_after_a_choice(now: Stood) -> None:
+    made = flags_of(SITE, standing(now))
+    assert made
+    for raw in map(bytes_of, made):
         assert resource_faults(read(raw)) == []
         assert form_faults(raw) == []
         assert parse_faults(raw) == []
