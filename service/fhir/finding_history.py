@@ -11,11 +11,11 @@ from msgspec.structs import replace
 from service.application.search_ports import Screened
 from service.domain.record import Answer, ScreenRecord, ScreenStatus
 from service.fhir.bundle import observations_of
+from service.fhir.narrative import struck
+from service.fhir.observation import ERROR
 from service.fhir.resources import Observation
 from service.fhir.site import Site
 from service.fhir.structs import Meta
-
-ERROR = "entered-in-error"
 
 
 class Findings:
@@ -69,4 +69,5 @@ def _bare(one: Observation) -> Observation:
 def _in_error(last: Observation, record: ScreenRecord) -> Observation:
     version, changed = str(record.version), record.recorded_at
     meta = replace(last.meta, version_id=version, last_updated=changed)
-    return replace(last, meta=meta, status=ERROR, issued=changed)
+    text = last.text and struck(last.text)
+    return replace(last, meta=meta, text=text, status=ERROR, issued=changed)

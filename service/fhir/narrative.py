@@ -8,6 +8,7 @@ from service.fhir.structs import Narrative
 _SPECIAL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff&<>]")
 _WRITTEN = {"&": "&amp;", "<": "&lt;", ">": "&gt;"}
 _OPEN = '<div xmlns="http://www.w3.org/1999/xhtml">'
+_STRUCK = "<p><b>Entered in error: do not use.</b></p>"
 
 
 def _written(found: re.Match[str]) -> str:
@@ -35,6 +36,12 @@ def narrative(body: str) -> Narrative:
 def said(text: str) -> Narrative:
     """A narrative of one paragraph of plain ``text``."""
     return Narrative("generated", f"{_OPEN}<p>{safe(text)}</p></div>")
+
+
+def struck(told: Narrative) -> Narrative:
+    """``told``, with a line before it, once, that nobody who reads on can miss."""
+    body = told.div.removeprefix(_OPEN).removeprefix(_STRUCK)
+    return Narrative(told.status, f"{_OPEN}{_STRUCK}{body}")
 
 
 def bullets(heading: str, texts: Iterable[str], kind: str = "ul") -> str:

@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from service.domain.record import ScreenRecord, ScreenStatus
 from service.fhir.codes import FUNCTION_SURVEY
-from service.fhir.narrative import said
+from service.fhir.narrative import said, struck
 from service.fhir.resources import Component, Observation, ReferenceRange
 from service.fhir.site import Site
 from service.fhir.structs import (
@@ -26,10 +26,11 @@ from service.fhir.units import shown, written
 
 LONGEST_FINDING = 27
 """A screen id has 36 characters, the dash one, a FHIR id at most 64."""
+ERROR = "entered-in-error"
 STATUS = {
     ScreenStatus.FINAL: "final",
     ScreenStatus.AMENDED: "amended",
-    ScreenStatus.WITHDRAWN: "entered-in-error",
+    ScreenStatus.WITHDRAWN: ERROR,
 }
 PANEL = "panel"
 
@@ -103,10 +104,11 @@ class Frame(Struct, frozen=True, kw_only=True):
         """The Observation of ``finding``."""
         name = f"{self.record.id}-{finding}"
         elsewhere = more.effective is not None
+        text = said(f"{code.text}{value.words and ': '}{value.words}.{more.words}")
         return Observation(
             id=name,
             meta=self._meta(profile),
-            text=said(f"{code.text}{value.words and ': '}{value.words}.{more.words}"),
+            text=struck(text) if self.status == ERROR else text,
             extension=more.extension,
             identifier=(Identifier(self.system, name),),
             status=self.status,

@@ -9,9 +9,11 @@ from service.domain.record import Answer, ScreenStatus
 from service.domain.screen import Screen
 from service.domain.stages import Attempt, Outcome
 from service.fhir.finding_history import Findings, findings_of
+from service.fhir.narrative import said, struck
 from tests.fhir.answers import HELPED, SITE, answer_to
 
 FIRST = answer_to(HELPED)
+PAIN = "Pain, 0 to 10: 4 points."
 
 
 def version(number: int, content: Screen, status: ScreenStatus = ScreenStatus.AMENDED) -> Answer:
@@ -71,6 +73,8 @@ def test_a_finding_that_a_correction_took_away_is_entered_in_error() -> None:
     assert f"{FIRST.screen.id}-ready-pain-0-10" in [one.id for one in findings.newest()]
     back = findings_of(SITE, [first, second, version(3, symptoms)])
     assert told(back, "ready-pain-0-10")[0] == ("3", "amended")
+    error, sound = findings.of(f"{FIRST.screen.id}-ready-pain-0-10")
+    assert (error.text, sound.text) == (struck(said(PAIN)), said(PAIN))
     still = findings_of(SITE, [first, second, version(3, bare)])
     assert told(still, "ready-pain-0-10")[0] == ("2", "entered-in-error")
 

@@ -5,7 +5,7 @@ from xml.etree import ElementTree as ET
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.fhir.narrative import bullets, narrative, safe, said
+from service.fhir.narrative import bullets, narrative, safe, said, struck
 from service.fhir.structs import Narrative
 
 
@@ -48,3 +48,11 @@ def test_nothing_to_say_gives_no_heading() -> None:
 
 def test_steps_can_be_numbered() -> None:
     assert bullets("Steps", ["Rise."], "ol") == "<p><b>Steps</b></p><ol><li>Rise.</li></ol>"
+
+
+def test_what_is_entered_in_error_says_so_first_and_once() -> None:
+    once = struck(said("Oxygen saturation: 96 %."))
+    first, second = list(read(once))
+    assert "".join(first.itertext()) == "Entered in error: do not use."
+    assert second.text == "Oxygen saturation: 96 %."
+    assert struck(once) == once

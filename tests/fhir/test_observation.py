@@ -81,7 +81,10 @@ def test_what_was_measured_at_another_time_is_not_put_down_to_the_assessor() -> 
 
 def test_a_withdrawn_screen_marks_its_findings_whatever_changed() -> None:
     frame = frame_of(SITE, withdrawn(answer_to(BARE)).screen)
-    assert frame.member("x", CODE, missing(NOT_KNOWN)).status == "entered-in-error"
+    made = frame.member("x", CODE, missing(NOT_KNOWN))
+    assert made.status == "entered-in-error"
+    assert made.text is not None
+    assert "Entered in error" in made.text.div
 
 
 def test_the_panel_has_members_and_no_value() -> None:
