@@ -7,6 +7,23 @@ from service.fhir.own_codes import OwnSystem, own, system
 from service.fhir.read_faults import FORM_FAULTS
 from service.fhir.validate_finding import VALIDATE_FAULTS
 
+VITAL_SIGNS = {
+    "spo2_percent": "Oxygen saturation",
+    "heart_rate_per_min": "Heart rate",
+    "respiratory_rate_per_min": "Respiratory rate",
+    "temperature_celsius": "Body temperature",
+    "fio2_fraction": "Fraction of inspired oxygen",
+    "blood_pressure": "Blood pressure",
+    "systolic_mmhg": "Systolic pressure",
+    "diastolic_mmhg": "Diastolic pressure",
+    "mean_arterial_mmhg": "Mean arterial pressure",
+    "orthostatic": "Blood pressure before and after standing up",
+    "minutes_after_standing": "Minutes after standing up",
+    "mass_kg": "Body mass",
+    "stature_cm": "Stature",
+    "body_mass_index": "Body mass index",
+}
+BODY_POSITIONS = {"lying": "Lying", "sitting": "Sitting", "standing": "Standing"}
 _SENT: dict[str, tuple[str, str, dict[str, str]]] = {
     "finding": (
         "Findings", "What a whole screen is called.",
@@ -55,26 +72,11 @@ _SENT: dict[str, tuple[str, str, dict[str, str]]] = {
     ),
     "vital_sign": (
         "Vital signs", "What was measured, and its parts.",
-        {
-            "spo2_percent": "Oxygen saturation",
-            "heart_rate_per_min": "Heart rate",
-            "respiratory_rate_per_min": "Respiratory rate",
-            "temperature_celsius": "Body temperature",
-            "fio2_fraction": "Fraction of inspired oxygen",
-            "blood_pressure": "Blood pressure",
-            "systolic_mmhg": "Systolic pressure",
-            "diastolic_mmhg": "Diastolic pressure",
-            "mean_arterial_mmhg": "Mean arterial pressure",
-            "orthostatic": "Blood pressure before and after standing up",
-            "minutes_after_standing": "Minutes after standing up",
-            "mass_kg": "Body mass",
-            "stature_cm": "Stature",
-            "body_mass_index": "Body mass index",
-        },
+        VITAL_SIGNS,
     ),
     "body_position": (
         "Body positions", "How the person was while the pressure was taken.",
-        {"lying": "Lying", "sitting": "Sitting", "standing": "Standing"},
+        BODY_POSITIONS,
     ),
     "flag": (
         "Flags", "What whoever comes to the bedside must know at once.",

@@ -9,11 +9,13 @@ from service.fhir.observation import (
     Value,
     coded,
     finding_id,
+    measured,
     missing,
 )
 from service.fhir.resources import Component, Observation
 from service.fhir.site import Site
 from service.fhir.text import sentence
+from service.fhir.units import quantity
 
 _RASS = "Richmond Agitation-Sedation Scale"
 _UNASKED = missing(NOT_KNOWN)
@@ -31,7 +33,8 @@ def readiness_findings(frame: Frame) -> list[Observation]:
         value = Value(words="yes", boolean=True)
         found.append(_finding(frame, "anaesthetised", "Anaesthetised", value))
     if ready.pain_0_10 is not None:
-        found.append(_finding(frame, "pain_0_10", "Pain, 0 to 10", _integer(ready.pain_0_10)))
+        pain = measured(quantity(ready.pain_0_10, "{score}"))
+        found.append(_finding(frame, "pain_0_10", "Pain, 0 to 10", pain))
     if ready.symptoms:
         told = ", ".join([sentence(one.value).lower() for one in ready.symptoms])
         parts = tuple([_symptom(frame.site, one) for one in ready.symptoms])

@@ -13,6 +13,7 @@ from service.fhir.structs import (
     Identifier,
     Period,
     Quantity,
+    Range,
     Reference,
     Resource,
 )
@@ -71,6 +72,8 @@ class ReferenceRange(Element, frozen=True, kw_only=True):
 
     low: Quantity | None = None
     high: Quantity | None = None
+    applies_to: tuple[CodeableConcept, ...] = ()
+    age: Range | None = None
     text: str
 
 
@@ -81,6 +84,8 @@ class Component(Element, frozen=True, kw_only=True):
     value_boolean: bool | None = None
     value_integer: int | None = None
     data_absent_reason: CodeableConcept | None = None
+    interpretation: tuple[CodeableConcept, ...] = ()
+    reference_range: tuple[ReferenceRange, ...] = ()
 
 
 class Observation(Resource, frozen=True, kw_only=True, tag=True):

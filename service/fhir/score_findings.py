@@ -5,16 +5,18 @@ from decimal import Decimal
 
 from service.domain.measured_tests import MeasuredTests
 from service.domain.score import Judgement, TestScore
-from service.fhir.codes import HIGH, LOW, NO_SCORE, TEST_CATEGORY
+from service.fhir.codes import NOT_ABLE, NOT_PERFORMED, TEST_CATEGORY
 from service.fhir.observation import Frame, More, finding_id, measured, missing
-from service.fhir.resources import Component, Observation, ReferenceRange
+from service.fhir.resources import Component, Observation
+from service.fhir.score_ranges import person_of, ranges, sides
 from service.fhir.site import Site
 from service.fhir.structs import Annotation, CodeableConcept
 from service.fhir.text import sentence, tidy
-from service.fhir.units import quantity, shown, unit_of, written
-from service.rules.comparison import written as sign_and_value
-from service.rules.norm_files import Cut
+from service.fhir.units import quantity, shown, unit_of, without_unit, written
+from service.rules.norms import Person
 
+_NO_SCORE = {"five_times_sit_to_stand": NOT_ABLE}
+"""The one test that is sent without a value by whoever tried and could not finish."""
 _FOUR_METRES = Decimal(4)
 
 
@@ -26,20 +28,19 @@ def score_findings(frame: Frame, tests: tuple[TestScore, ...]) -> list[Observati
 def _finding(frame: Frame, test: TestScore) -> Observation:
     site = frame.site
     done = frame.record.content.tests
-    value = missing(NO_SCORE)
+    value = missing(_NO_SCORE.get(test.test, NOT_PERFORMED))
     if test.score is not None:
         value = measured(quantity(test.score, test.unit))
     told = [*[_told(one) for one in test.judgements], *_changed(test)]
-    parts = [(_part_name(test, name, done), size) for name, size in test.parts.items()]
+    person = person_of(frame.record.content)
+    parts = [(name, _part_name(test, name, done)) for name in test.parts]
     more = More(
-        interpretation=_interpretation(site, test),
+        interpretation=(*_outcomes(site, test), *sides(site, test)),
         note=tuple([Annotation(tidy(one)) for one in told]),
-        reference_range=tuple(
-            [_range(site, test, one) for one in test.judgements if one.cut_point]
-        ),
-        component=tuple([_part(site, test, name, size) for name, size in parts]),
+        reference_range=ranges(site, test, person),
+        component=tuple([_part(site, test, person, *one) for one in parts]),
         words="".join([f" {one}" for one in told])
-        + "".join([f" {_part_words(test, name, size)}." for name, size in parts]),
+        + "".join([f" {_part_words(test, *one)}." for one in parts]),
     )
     code = site.concept("test", _code(test, done), test.title)
     return frame.member(
@@ -89,48 +90,31 @@ def _part_name(test: TestScore, part: str, done: MeasuredTests) -> str:
     return part
 
 
+def _part(site: Site, test: TestScore, person: Person, part: str, told_as: str) -> Component:
+    return Component(
+        code=site.concept("test_part", f"{test.test}.{told_as}", _title(told_as)),
+        value_quantity=quantity(test.parts[part], _unit(test, part)),
+        interpretation=sides(site, test, part),
+        reference_range=ranges(site, test, person, part),
+    )
+
+
+def _part_words(test: TestScore, part: str, told_as: str) -> str:
+    return f"{_title(told_as)}: {written(test.parts[part])} {shown(_unit(test, part))}"
+
+
+def _title(part: str) -> str:
+    """The words of its code: what is measured, without the unit."""
+    return sentence(without_unit(part))
+
+
 def _unit(test: TestScore, part: str) -> str:
     return unit_of(part) or test.unit
 
 
-def _part(site: Site, test: TestScore, part: str, size: Decimal) -> Component:
-    return Component(
-        code=site.concept("test_part", f"{test.test}.{part}", sentence(part)),
-        value_quantity=quantity(size, _unit(test, part)),
-    )
-
-
-def _part_words(test: TestScore, part: str, size: Decimal) -> str:
-    return f"{sentence(part)}: {written(size)} {shown(_unit(test, part))}"
-
-
-def _interpretation(site: Site, test: TestScore) -> tuple[CodeableConcept, ...]:
-    """What each source says, and beside it whether the score lies past a cut point of any."""
-    own = [_outcome(site, one) for one in test.judgements if one.outcome]
-    past = dict.fromkeys([_past(site, test, one) for one in test.judgements if one.outcome])
-    return (*own, *[one for one in past if one is not None])
-
-
-def _past(site: Site, test: TestScore, judgement: Judgement) -> CodeableConcept | None:
-    """Low or high where the score itself was found beyond a cut point; a rule that judges a part
-    of the test, or says how well somebody did, is told in our own words alone."""
-    if test.score is None:
-        return None
-    for cut in _cuts(site, test, judgement):
-        if cut.outcome == judgement.outcome:
-            return _SIDE.get(cut.holds)
-    return None
-
-
-def _cuts(site: Site, test: TestScore, judgement: Judgement) -> tuple[Cut, ...]:
-    """Those of the rule that judged, where it judged the score itself."""
-    norm = site.book.norms.get(test.test)
-    rule_id = judgement.rule.partition(".")[2]
-    rules = () if norm is None else norm.rules
-    return next((one.cuts for one in rules if one.id == rule_id and one.part is None), ())
-
-
-_SIDE = {"<": LOW, "<=": LOW, ">": HIGH, ">=": HIGH}
+def _outcomes(site: Site, test: TestScore) -> list[CodeableConcept]:
+    """What each source says."""
+    return [_outcome(site, one) for one in test.judgements if one.outcome]
 
 
 def _outcome(site: Site, judgement: Judgement) -> CodeableConcept:
@@ -156,21 +140,3 @@ def _changed(test: TestScore) -> list[str]:
         size = f"{sentence(one.kind)} change of {written(one.size)} {unit}"
         told.append(f"{size}: {reached} ({one.source}, {one.standing.value})")
     return [*told, *([change.note] if change.note else [])]
-
-
-def _range(site: Site, test: TestScore, judgement: Judgement) -> ReferenceRange:
-    """In words; as a number too where one cut point was held against the score and the range
-    begins or ends with that very value. FHIR counts the ends in, so "at most 15" has an end and
-    "under 12" has none that could be named."""
-    text = f"Cut point {judgement.cut_point} ({judgement.source}, {judgement.standing.value})"
-    ends = {
-        (cut.holds, cut.value)
-        for cut in _cuts(site, test, judgement)
-        if f"{sign_and_value(cut.holds, cut.value)} {test.unit}" == judgement.cut_point
-    }
-    past, end = ends.pop() if len(ends) == 1 else ("", Decimal(0))
-    return ReferenceRange(
-        low=quantity(end, test.unit) if past == "<" else None,
-        high=quantity(end, test.unit) if past == ">" else None,
-        text=tidy(text),
-    )

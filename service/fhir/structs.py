@@ -67,6 +67,11 @@ class Quantity(Element, frozen=True):
     code: str
 
 
+class Range(Element, frozen=True):
+    low: Quantity | None = None
+    high: Quantity | None = None
+
+
 class Annotation(Element, frozen=True):
     text: str
     author_reference: Reference | None = None

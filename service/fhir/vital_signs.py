@@ -10,21 +10,24 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from service.domain.readiness import LyingPressure, Orthostatic, StandingPressure, VitalSigns
 from service.domain.subject import Subject
-from service.fhir.codes import NOT_PERFORMED, VITAL_SIGNS
-from service.fhir.observation import Frame, More, Value, measured, missing
+from service.fhir.codes import NOT_KNOWN
+from service.fhir.codes import VITAL_SIGNS as CATEGORY
+from service.fhir.observation import NOTHING_MORE, Frame, More, Value, measured, missing
+from service.fhir.own_sent_codes import BODY_POSITIONS, VITAL_SIGNS
 from service.fhir.resources import Component, Observation
 from service.fhir.site import Site
-from service.fhir.structs import CodeableConcept, Extension
-from service.fhir.text import sentence, zoned
+from service.fhir.structs import Annotation, CodeableConcept, Extension
+from service.fhir.text import clock_time, sentence, zoned
 from service.fhir.units import quantity, unit_of
 
-_CATEGORY = (VITAL_SIGNS,)
+_CATEGORY = (CATEGORY,)
 _PROFILE = "vital-sign"
 _POSITION = "http://hl7.org/fhir/StructureDefinition/observation-bodyPosition"
 _PRESSURE = "vital-blood-pressure"
 _ORTHOSTATIC = "vital-orthostatic"
 _BEFORE = "vital-pressure-before"
 STANDING_PRESSURE = "vital-pressure-standing"
+_MINUTES, _AFTER = "vital-minutes-standing", "minutes_after_standing"
 _MASS, _STATURE, _INDEX = "vital-mass", "vital-stature", "vital-body-mass-index"
 _SINGLE = {
     "spo2_percent": "vital-spo2",
@@ -37,23 +40,6 @@ _PRESSURES = ("systolic_mmhg", "diastolic_mmhg", "mean_arterial_mmhg")
 VITAL_FINDINGS = {**_SINGLE, **dict.fromkeys(_PRESSURES, _PRESSURE)}
 """By the field of the screen: under which finding it is told."""
 SIZE_FINDINGS = {"mass_kg": _MASS, "stature_cm": _STATURE}
-WORDS = {
-    "spo2_percent": "Oxygen saturation",
-    "heart_rate_per_min": "Heart rate",
-    "respiratory_rate_per_min": "Respiratory rate",
-    "temperature_celsius": "Body temperature",
-    "fio2_fraction": "Fraction of inspired oxygen",
-    "blood_pressure": "Blood pressure",
-    "systolic_mmhg": "Systolic pressure",
-    "diastolic_mmhg": "Diastolic pressure",
-    "mean_arterial_mmhg": "Mean arterial pressure",
-    "orthostatic": "Blood pressure before and after standing up",
-    "minutes_after_standing": "Minutes after standing up",
-    "mass_kg": "Body mass",
-    "stature_cm": "Stature",
-    "body_mass_index": "Body mass index",
-}
-POSITIONS = {"lying": "Lying", "sitting": "Sitting", "standing": "Standing"}
 _CM_IN_M = Decimal(100)
 _ONE_DECIMAL = Decimal("0.1")
 
@@ -75,7 +61,7 @@ def vital_findings(frame: Frame) -> list[Observation]:
 
 
 def nested_findings(frame: Frame) -> list[Observation]:
-    """The two pressures that the orthostatic panel holds together."""
+    """What the orthostatic panel holds together: two pressures, and when the second was taken."""
     taken = frame.record.content.readiness.orthostatic
     if taken is None:
         return []
@@ -83,6 +69,7 @@ def nested_findings(frame: Frame) -> list[Observation]:
     return [
         _pressure(frame, _BEFORE, taken.lying, first),
         _pressure(frame, STANDING_PRESSURE, taken.standing, "standing"),
+        _sign(frame, _MINUTES, _AFTER, taken.standing.minutes_after_standing),
     ]
 
 
@@ -112,7 +99,9 @@ def _index(frame: Frame, person: Subject) -> Iterator[Observation]:
     index = (person.mass_kg / (metres * metres)).quantize(_ONE_DECIMAL, ROUND_HALF_UP)
     when = zoned(max(person.mass_measured_at, person.stature_measured_at))
     more = More(
-        derived_from=tuple([frame.reference(one) for one in (_MASS, _STATURE)]), effective=when
+        derived_from=tuple([frame.reference(one) for one in (_MASS, _STATURE)]),
+        effective=when,
+        words=_measured_at(when),
     )
     code = _concept(frame.site, "body_mass_index")
     value = measured(quantity(index, "kg/m2"))
@@ -122,10 +111,14 @@ def _index(frame: Frame, person: Subject) -> Iterator[Observation]:
 def _sign(
     frame: Frame, finding: str, name: str, seen: Decimal | int, when: datetime | None = None
 ) -> Observation:
-    more = More(effective=when)
+    more = NOTHING_MORE if when is None else More(effective=when, words=_measured_at(when))
     return frame.member(
         finding, _concept(frame.site, name), _measured(name, seen), more, _CATEGORY, _PROFILE
     )
+
+
+def _measured_at(when: datetime) -> str:
+    return f" Measured {clock_time(when, when)}."
 
 
 def _pressure(
@@ -134,17 +127,14 @@ def _pressure(
     taken: VitalSigns | LyingPressure | StandingPressure,
     position: str | None = None,
 ) -> Observation:
-    """Systolic and diastolic always, said to be missing where they are."""
+    """Systolic and diastolic always, said to be missing where they are. How long a person stood
+    is told beside it: the standard allows no component of a vital sign in minutes."""
     site = frame.site
     parts = {name: getattr(taken, name, None) for name in _PRESSURES}
     values = {name: _measured(name, seen) for name, seen in parts.items() if seen is not None}
-    values |= {name: missing(NOT_PERFORMED) for name in _PRESSURES[:2] if name not in values}
-    if isinstance(taken, StandingPressure):
-        values["minutes_after_standing"] = _measured(
-            "minutes_after_standing", taken.minutes_after_standing
-        )
-    told = "".join([f" {WORDS[name]}: {value.words}." for name, value in values.items()])
-    where = "" if position is None else f" {POSITIONS[position]}."
+    values |= {name: missing(NOT_KNOWN) for name in _PRESSURES[:2] if name not in values}
+    told = "".join([f" {VITAL_SIGNS[name]}: {value.words}." for name, value in values.items()])
+    where = "" if position is None else f" {BODY_POSITIONS[position]}."
     code = _concept(site, "blood_pressure")
     more = More(
         component=tuple([_component(site, name, value) for name, value in values.items()]),
@@ -155,10 +145,12 @@ def _pressure(
 
 
 def _orthostatic(frame: Frame, taken: Orthostatic) -> Observation:
-    fall = taken.lying.systolic_mmhg - taken.standing.systolic_mmhg
+    change = taken.standing.systolic_mmhg - taken.lying.systolic_mmhg
+    told = f"Systolic pressure after standing up: {change:+d} mmHg."
     more = More(
-        has_member=tuple([frame.reference(one) for one in (_BEFORE, STANDING_PRESSURE)]),
-        words=f" Systolic pressure after standing up: {-fall:+d} mmHg.",
+        has_member=tuple([frame.reference(one) for one in (_BEFORE, STANDING_PRESSURE, _MINUTES)]),
+        note=(Annotation(told),),
+        words=f" {told}",
     )
     code = _concept(frame.site, "orthostatic")
     return frame.member(_ORTHOSTATIC, code, Value(), more, _CATEGORY, _PROFILE)
@@ -173,12 +165,12 @@ def _component(site: Site, name: str, value: Value) -> Component:
 
 
 def _in_position(site: Site, position: str) -> Extension:
-    concept = site.concept("body_position", position, POSITIONS[position])
+    concept = site.concept("body_position", position, BODY_POSITIONS[position])
     return Extension(url=_POSITION, value_codeable_concept=concept)
 
 
 def _concept(site: Site, name: str) -> CodeableConcept:
-    return site.concept("vital_sign", name, WORDS[name])
+    return site.concept("vital_sign", name, VITAL_SIGNS[name])
 
 
 def _measured(name: str, seen: Decimal | int) -> Value:

@@ -26,7 +26,9 @@ def test_what_was_not_recorded_is_not_known_and_never_left_out() -> None:
 def test_what_was_recorded_is_told() -> None:
     made = found(FULL.readiness)
     assert made["rass"].value_integer == 0
-    assert made["pain_0_10"].value_integer == 3
+    pain = made["pain_0_10"].value_quantity
+    assert pain is not None
+    assert (pain.value, pain.code) == (3, "{score}")
     assert made["instructions"].value_codeable_concept is not None
     assert made["instructions"].value_codeable_concept.coding[0].code == "two_step"
     assert made["cooperation"].value_codeable_concept is not None

@@ -13,11 +13,12 @@ from service.domain.measured_tests import (
     FourStageBalance,
     FunctionalReach,
     GaitSpeed,
+    HandGrip,
     MeasuredTests,
     TimedUpAndGo,
 )
 from service.domain.score import ChangeClaim, ScoreChange
-from service.fhir.codes import NO_SCORE, TEST_CATEGORY
+from service.fhir.codes import NOT_ABLE, NOT_PERFORMED, TEST_CATEGORY
 from service.fhir.observation import frame_of
 from service.fhir.resources import Observation
 from service.fhir.score_findings import score_findings
@@ -102,14 +103,27 @@ def test_a_range_has_a_number_only_where_it_begins_or_ends_with_the_cut_point() 
     assert [(low, high) for low, high, _ in ends(walk)] == [(None, None)] * len(ends(walk))
 
 
-def test_several_cut_points_of_one_rule_and_those_of_a_part_are_told_in_words_alone() -> None:
+def test_several_cut_points_of_one_rule_are_words_alone_and_those_of_a_part_are_told_there() -> (
+    None
+):
     paced = ends(MeasuredTests(gait_speed=GaitSpeed(distance_m=Decimal(4), seconds=Decimal(10))))
     assert (None, None, "< 0.4; ≤ 0.8 m/s") in paced
     assert ("1.0 m/s", None, "< 1.0 m/s") in paced
     tandem = FourStageBalance(
         side_by_side_s=Decimal(10), semi_tandem_s=Decimal(10), tandem_s=Decimal(3)
     )
-    assert ends(MeasuredTests(four_stage_balance=tandem)) == [(None, None, "< 10 s")]
+    (made,) = found(MeasuredTests(four_stage_balance=tandem)).values()
+    assert made.reference_range == ()
+    ranges = {one.code.coding[0].code: one.reference_range for one in made.component}
+    (held,) = ranges.pop("four_stage_balance.tandem_s")
+    assert held.low is not None
+    assert (held.low.value, held.low.code) == (10, "s")
+    assert set(ranges.values()) == {()}
+
+
+def test_what_was_sent_without_any_value_was_not_performed() -> None:
+    (made,) = found(MeasuredTests(hand_grip=HandGrip())).values()
+    assert (made.data_absent_reason, made.component) == (NOT_PERFORMED, ())
 
 
 def test_a_cut_point_that_the_rules_no_longer_have_is_told_in_words_alone() -> None:
@@ -124,12 +138,14 @@ def test_a_cut_point_that_the_rules_no_longer_have_is_told_in_words_alone() -> N
     assert "< 25 cm" in made.reference_range[0].text
 
 
-def test_what_is_judged_by_a_part_is_neither_low_nor_high() -> None:
+def test_what_is_judged_by_a_part_is_low_there_and_not_as_a_score() -> None:
     tandem = FourStageBalance(
         side_by_side_s=Decimal(10), semi_tandem_s=Decimal(10), tandem_s=Decimal(3)
     )
     (made,) = found(MeasuredTests(four_stage_balance=tandem)).values()
     assert [one.coding[0].code for one in made.interpretation] == ["four_stage_balance.cdc.at_risk"]
+    sides = [[side.coding[0].code for side in one.interpretation] for one in made.component]
+    assert sides == [[], [], ["L"]]
 
 
 def test_no_norm_for_this_person_is_a_note_and_no_interpretation() -> None:
@@ -142,7 +158,7 @@ def test_no_norm_for_this_person_is_a_note_and_no_interpretation() -> None:
 def test_not_able_to_finish_gives_no_value_and_still_the_judgement() -> None:
     made = found(MeasuredTests(five_times_sit_to_stand=FiveTimesSitToStand(seconds=None)))
     stand = made["five_times_sit_to_stand"]
-    assert stand.data_absent_reason == NO_SCORE
+    assert stand.data_absent_reason == NOT_ABLE
     assert stand.value_quantity is None
     assert [one.coding[0].code for one in stand.interpretation] == [
         "five_times_sit_to_stand.ewgsop2.low"
@@ -176,6 +192,7 @@ def test_the_code_of_gait_speed_is_for_four_metres_alone(metres: str, codes: lis
 
 
 def test_each_hand_has_its_own_standard_code() -> None:
+    assert [one.code.text for one in FOUND["hand_grip"].component] == ["Left", "Right"]
     codes = [one.code.coding[-1].code for one in FOUND["hand_grip"].component]
     assert codes == ["83173-5", "83174-3"]
 

@@ -1,5 +1,6 @@
 """Are vital signs told once, in the form everybody reads, and only where they were measured?"""
 
+import json
 from decimal import Decimal
 from typing import Any
 
@@ -8,11 +9,13 @@ from msgspec.structs import replace
 
 from service.domain.readiness import VitalSigns
 from service.domain.screen import Screen
-from service.fhir.codes import NOT_PERFORMED
+from service.fhir.codes import NOT_KNOWN, UCUM
+from service.fhir.encode import bytes_of
 from service.fhir.observation import LONGEST_FINDING, frame_of
 from service.fhir.resources import Observation
 from service.fhir.vital_signs import nested_findings, size_findings, vital_findings
 from tests.fhir.answers import BARE, FULL, SCREEN_ID, SITE, answer_to
+from tests.fhir.vital_profiles import vital_faults
 
 
 def found(screen: Screen) -> dict[str, Observation]:
@@ -22,6 +25,10 @@ def found(screen: Screen) -> dict[str, Observation]:
 
 
 FOUND = found(FULL)
+MINUTES = {
+    "code": {"text": "Minutes"},
+    "valueQuantity": {"value": 1, "unit": "min", "system": UCUM, "code": "min"},
+}
 
 
 def codes(one: Observation) -> list[str]:
@@ -78,11 +85,11 @@ def test_the_blood_pressure_is_a_panel_with_its_parts() -> None:
     assert made.data_absent_reason is None
 
 
-def test_a_part_of_the_pressure_that_was_not_taken_is_said_to_be_missing() -> None:
+def test_a_part_of_the_pressure_that_was_not_sent_is_said_not_to_be_known() -> None:
     (made,) = with_signs(mean_arterial_mmhg=70).values()
     missing = [one.code.coding[0].code for one in made.component if one.data_absent_reason]
     assert missing == ["systolic_mmhg", "diastolic_mmhg"]
-    assert {one.data_absent_reason for one in made.component} == {None, NOT_PERFORMED}
+    assert {one.data_absent_reason for one in made.component} == {None, NOT_KNOWN}
 
 
 @pytest.mark.parametrize("first", ["sitting", "lying"])
@@ -93,20 +100,26 @@ def test_the_pressures_before_and_after_standing_up_say_their_position(first: st
     made = found(replace(FULL, readiness=ready))
     panel = made["vital-orthostatic"]
     assert codes(panel) == ["orthostatic", "34553-8"]
-    names = ("vital-pressure-before", "vital-pressure-standing")
+    names = ("vital-pressure-before", "vital-pressure-standing", "vital-minutes-standing")
     assert [one.reference for one in panel.has_member] == [
         f"Observation/{SCREEN_ID}-{name}" for name in names
     ]
     positions = []
-    for name in names:
+    for name in names[:2]:
         (extension,) = made[name].extension
         assert extension.url.endswith("/StructureDefinition/observation-bodyPosition")
         assert extension.value_codeable_concept is not None
         positions.append(extension.value_codeable_concept.coding[0].code)
     assert positions == [first, "standing"]
-    minutes = made["vital-pressure-standing"].component[-1].value_quantity
+    minutes = made["vital-minutes-standing"].value_quantity
     assert minutes is not None
     assert (minutes.value, minutes.code) == (1, "min")
+    assert [one.text for one in panel.note] == ["Systolic pressure after standing up: -8 mmHg."]
+
+
+@pytest.mark.parametrize("finding", FOUND)
+def test_it_is_as_the_standard_has_its_vital_signs(finding: str) -> None:
+    assert vital_faults(json.loads(bytes_of(FOUND[finding]))) == []
 
 
 def test_body_size_without_the_time_of_measuring_is_the_hospitals_own_and_not_told_again() -> None:
@@ -133,3 +146,26 @@ def test_the_index_rests_on_mass_and_stature_and_on_the_later_of_their_times() -
         f"Observation/{SCREEN_ID}-vital-stature",
     ]
     assert made.effective_date_time == FULL.patient.stature_measured_at
+
+
+def test_body_size_says_in_words_when_it_was_measured() -> None:
+    told = FOUND["vital-mass"].text
+    assert told is not None
+    assert "72.50 kg. Measured 3 March 2026, 07:00 (UTC+1)." in told.div
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"category": []}, "category:VSCat"),
+        ({"valueQuantity": {"value": 96, "unit": "%", "system": UCUM, "code": "1"}}, "not %"),
+        ({"valueQuantity": None}, "vs-2"),
+        ({"code": {"coding": [{"system": UCUM, "code": "2708-6"}]}}, "OxygenSatCode"),
+        ({"component": [MINUTES]}, "min is no such unit"),
+        ({"component": [{"code": MINUTES["code"]}]}, "vs-3"),
+    ],
+)
+def test_what_the_standard_would_refuse_is_found(change: dict[str, Any], said: str) -> None:
+    made = {**json.loads(bytes_of(FOUND["vital-spo2"])), **change}
+    bent = {name: value for name, value in made.items() if value is not None}
+    assert any(said in fault for fault in vital_faults(bent))

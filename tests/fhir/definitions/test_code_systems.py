@@ -11,7 +11,6 @@ from service.demo.scenario import read as read_samples
 from service.domain.axis import GRADES, UNKNOWN
 from service.domain.problem import Refused
 from service.domain.sense_rules import RULES, fault
-from service.fhir import vital_signs
 from service.fhir.bundle import bundle_of
 from service.fhir.definitions.code_systems import FINDING_CODES, FINDING_KINDS, ordinal
 from service.fhir.definitions.examples import answer_to as example
@@ -126,8 +125,3 @@ def test_every_system_has_its_value_set_of_all_its_codes() -> None:
 def test_a_finding_is_named_by_a_code_of_one_value_set() -> None:
     included = of("ValueSet")[FINDING_CODES]["compose"]["include"]
     assert [one["system"].rpartition("/")[2] for one in included] == list(FINDING_KINDS)
-
-
-def test_vital_signs_are_said_as_they_are_published() -> None:
-    assert DISPLAYS[f"{OWN}CodeSystem/vital-sign"] == vital_signs.WORDS
-    assert DISPLAYS[f"{OWN}CodeSystem/body-position"] == vital_signs.POSITIONS
