@@ -9,7 +9,6 @@ from service.fhir.observation import (
     Value,
     coded,
     finding_id,
-    measured,
     missing,
 )
 from service.fhir.resources import Component, Observation
@@ -33,7 +32,8 @@ def readiness_findings(frame: Frame) -> list[Observation]:
         value = Value(words="yes", boolean=True)
         found.append(_finding(frame, "anaesthetised", "Anaesthetised", value))
     if ready.pain_0_10 is not None:
-        pain = measured(quantity(ready.pain_0_10, "{score}"))
+        seen = ready.pain_0_10
+        pain = Value(words=str(seen), quantity=quantity(seen, "{score}"))
         found.append(_finding(frame, "pain_0_10", "Pain, 0 to 10", pain))
     if ready.symptoms:
         told = ", ".join([sentence(one.value).lower() for one in ready.symptoms])

@@ -13,7 +13,7 @@ from service.fhir.narrative import said, struck
 from tests.fhir.answers import HELPED, SITE, answer_to
 
 FIRST = answer_to(HELPED)
-PAIN = "Pain, 0 to 10: 4 points."
+PAIN = "Pain, 0 to 10: 4."
 
 
 def version(number: int, content: Screen, status: ScreenStatus = ScreenStatus.AMENDED) -> Answer:
