@@ -8,12 +8,14 @@ from msgspec import Struct
 
 from service.domain.json_text import parse, refuse_depth
 from service.fhir.base_facts import STRUCTURE, known_types
+from service.fhir.validate_bundle import whole_findings
 from service.fhir.validate_codes import code_findings
 from service.fhir.validate_finding import Finding, Rule, Severity, is_valid
 from service.fhir.validate_invariants import effort, invariant_findings
 from service.fhir.validate_known import NOTHING, Known
+from service.fhir.validate_narrative import outside_findings
 from service.fhir.validate_profile import profile_findings
-from service.fhir.validate_references import bundle_findings, reference_findings
+from service.fhir.validate_references import extension_findings, reference_findings
 from service.fhir.validate_tree import MOST_NODES, Node, Walked, walk
 
 MOST_TOLD = 200
@@ -57,12 +59,11 @@ def validate(
     found += _of_profiles(walked, known, wanted)
     found += _of_extensions(walked, known)
     found += _of_responses(walked, known)
-    if isinstance(resource, dict):
-        found += bundle_findings(resource, walked.nodes)
+    found += whole_findings(walked.nodes, known)
     if walked.full:
         text = f"Only the first {MOST_NODES} values were looked at. Send it in parts."
         found.append(Finding(Rule.MORE, "", text))
-    return _told(_once(found))
+    return _told(_once(found), looked_at=bool(walked.nodes))
 
 
 def _of_address(resource: Any, wanted: Wanted) -> Iterator[Finding]:
@@ -75,9 +76,12 @@ def _of_address(resource: Any, wanted: Wanted) -> Iterator[Finding]:
 def _of_nodes(walked: Walked, known: Known, wanted: Wanted) -> Iterator[Finding]:
     sizes = Counter(id(node.within) for node in walked.nodes)
     spent, left_out = 0, 0
+    faulty = _with_all_around(each.path for each in walked.findings)
     for number, node in enumerate(walked.nodes):
         yield from code_findings(node, known)
         yield from reference_findings(node, known)
+        if node.type == "xhtml" and isinstance(node.value, str):
+            yield from outside_findings(node.value, node.path)
         cost = effort(node, sizes[id(node.within)])
         if cost or number % _PAUSE_EVERY == 0:
             wanted.pause()
@@ -85,18 +89,24 @@ def _of_nodes(walked: Walked, known: Known, wanted: Wanted) -> Iterator[Finding]
             left_out += 1
             continue
         spent += cost
-        yield from _of_invariants(node, walked.findings)
+        yield from _of_invariants(node, faulty=node.path in faulty)
     if left_out:
         text = f"The invariants of {left_out} elements were not evaluated. Send it in parts."
         yield Finding(Rule.MORE, "", text, Severity.WARNING)
 
 
-def _of_invariants(node: Node, faults: Iterable[Finding]) -> Iterator[Finding]:
+def _with_all_around(paths: Iterable[str]) -> frozenset[str]:
+    """The paths, and those of everything they lie in."""
+    steps = [path.split(".") for path in paths]
+    return frozenset(".".join(each[: last + 1]) for each in steps for last in range(len(each)))
+
+
+def _of_invariants(node: Node, *, faulty: bool) -> Iterator[Finding]:
     try:
-        yield from invariant_findings(node)
+        yield from invariant_findings(node, faulty=faulty)
     except ValueError as error:
         # Where the form is at fault already, that is what to mend first.
-        if not any(each.path.startswith(node.path) for each in faults):
+        if not faulty:
             text = f"The invariant {error} could not be evaluated."
             yield Finding(Rule.UNCHECKED, node.path, text, Severity.WARNING)
 
@@ -113,14 +123,20 @@ def _of_profiles(walked: Walked, known: Known, wanted: Wanted) -> Iterator[Findi
             if canonical in known.profiles:
                 yield from _evaluated(node, canonical, known)
         for path, canonical, severity in asked:
-            if not _is_kept(canonical.partition("|")[0], known):
-                text = "This profile is not kept here, so nothing was held to it. Name one of ours."
+            if text := _unkept(canonical, known):
                 yield Finding(Rule.PROFILE_UNKNOWN, path, text, severity)
 
 
-def _is_kept(url: str, known: Known) -> bool:
-    """Profiles of ours, and the definitions of the standard, which everything is held to."""
-    return url in known.profiles or url.removeprefix(STRUCTURE) in known_types()
+def _unkept(canonical: str, known: Known) -> str:
+    """What is missing of it: kept are the profiles of ours, in one version each, and the
+    definitions of the standard, which everything is held to. Empty where nothing is."""
+    url, _, version = canonical.partition("|")
+    kept = known.profiles.get(url)
+    if kept is not None and kept.version and version not in ("", kept.version):
+        return f"Version {kept.version} of this profile is kept here, and was held to. Name that."
+    if kept is not None or url.removeprefix(STRUCTURE) in known_types():
+        return ""
+    return "This profile is not kept here, so nothing was held to it. Name one of ours."
 
 
 def _named(node: Node) -> Iterator[tuple[str, str]]:
@@ -144,6 +160,7 @@ def _of_extensions(walked: Walked, known: Known) -> Iterator[Finding]:
     for node in walked.nodes:
         if node.type != "Extension" or node.slot is None:
             continue
+        yield from extension_findings(node)
         url = str(node.value.get("url"))
         if url in known.profiles:
             yield from _evaluated(node, url, known)
@@ -169,9 +186,9 @@ def _once(found: list[Finding]) -> list[Finding]:
     return list(seen.values())
 
 
-def _told(found: list[Finding]) -> tuple[Finding, ...]:
+def _told(found: list[Finding], *, looked_at: bool) -> tuple[Finding, ...]:
     beside = [Finding(Rule.UNCHECKED, "", _UNCHECKED, Severity.INFORMATION)]
-    if is_valid(tuple(found)):
+    if looked_at and is_valid(tuple(found)):
         beside.insert(0, Finding(Rule.NO_FAULT, "", "No fault was found.", Severity.INFORMATION))
     if len(found) > MOST_TOLD:
         text = f"Of {len(found)} findings {MOST_TOLD} are told. Mend these, then ask again."

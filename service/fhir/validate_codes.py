@@ -10,17 +10,20 @@ from service.fhir.validate_finding import Finding, Rule
 from service.fhir.validate_known import Known
 from service.fhir.validate_tree import Node
 
-_LOINC = re.compile(r"\d{1,7}-\d", re.ASCII)
+_LOINC = re.compile(r"[1-9]\d{0,6}-\d", re.ASCII)
 # Answers, lists, parts and groups, whose check digit is not that of a term.
 _LOINC_PART = re.compile(r"(LA|LL|LP|LG)\d{1,8}-\d", re.ASCII)
 _SNOMED = re.compile(r"[1-9]\d{5,17}", re.ASCII)
-_UCUM_ONE = re.compile(r"(?:[A-Za-z%'\"_*^]|\[x\])+[+-]?\d*|\d+[*^]?[+-]?\d*", re.ASCII)
+# Powers stand right behind their unit; the star and the caret belong to ten alone.
+_UCUM_ONE = re.compile(r"(?:[A-Za-z%'\"_]|\[x\])+([+-]?\d+)?|10[*^]([+-]?\d+)?|\d+", re.ASCII)
 _ANNOTATION = re.compile(r"\{[!-z|~]*\}")
 # An annotation may stand for a unit, or beside one.
 _ANNOTATION_ALONE = re.compile(rf"(^|[./(]){_ANNOTATION.pattern}")
 _PARENTHESES = re.compile(r"(?<![^./(])\(([^()]*)\)(?![^./)])")
 _BRACKETS = re.compile(r"\[[^\s\[\]{}()]+\]")
 _LONGEST_UNIT = 100
+_VALUE_SETS = "http://hl7.org/fhir/ValueSet/"
+_UNIT_HINT = "This is not written as UCUM writes units. Write it as in kg/m2 or 10*3/uL."
 
 # Verhoeff's dihedral group of order ten, and his permutation.
 _TIMES = (
@@ -67,13 +70,16 @@ def _written(value: Mapping[str, Any], path: str, known: Known) -> Iterator[Find
     if not isinstance(system, str) or not isinstance(code, str):
         return
     where = f"{path}.code"
+    if system.startswith(_VALUE_SETS) or known.codes(system) is not None:
+        text = "This is a value set. Name the code system that the code is from."
+        yield Finding(Rule.CODE_FORM, f"{path}.system", text)
     if system == UCUM and not is_ucum(code):
-        yield Finding(Rule.UNIT_FORM, where, "This is not written as UCUM writes units.")
+        yield Finding(Rule.UNIT_FORM, where, _UNIT_HINT)
     if system == LOINC and not is_loinc(code):
-        text = "This is no LOINC code: its form or its check digit is wrong."
+        text = "This is no LOINC code: its form or its check digit is wrong. Correct it."
         yield Finding(Rule.CODE_FORM, where, text)
     if system == SNOMED and not is_snomed(code):
-        text = "This is no SNOMED CT identifier: its form or its check digit is wrong."
+        text = "This is no SNOMED CT identifier: its form or its check digit is wrong. Correct it."
         yield Finding(Rule.CODE_FORM, where, text)
     if system in known.systems and code not in known.systems[system]:
         text = f"The code system {system} has no such code. Use one that it has."

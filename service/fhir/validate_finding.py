@@ -42,6 +42,7 @@ class Rule(StrEnum):
     PROFILE = "validate.profile"
     PROFILE_UNKNOWN = "validate.profile_unknown"
     RESPONSE = "validate.response"
+    OUTSIDE = "validate.outside"
     UNCHECKED = "validate.unchecked"
     MORE = "validate.more"
     NO_FAULT = "validate.no_fault"
@@ -74,6 +75,7 @@ ISSUE_TYPE = {
     Rule.PROFILE: "structure",
     Rule.PROFILE_UNKNOWN: "not-found",
     Rule.RESPONSE: "business-rule",
+    Rule.OUTSIDE: "business-rule",
     Rule.UNCHECKED: "informational",
     Rule.MORE: "too-costly",
     Rule.NO_FAULT: "informational",
@@ -104,6 +106,7 @@ VALIDATE_FAULTS: dict[str, str] = {
     Rule.PROFILE: "The value is not what a profile asks for.",
     Rule.PROFILE_UNKNOWN: "The profile is not kept here.",
     Rule.RESPONSE: "The response does not answer its questionnaire.",
+    Rule.OUTSIDE: "A narrative shows something that lies elsewhere.",
     Rule.UNCHECKED: "Something was not looked at.",
     Rule.MORE: "There is more than is looked at or told.",
     Rule.NO_FAULT: "No fault was found.",

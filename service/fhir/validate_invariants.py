@@ -18,13 +18,14 @@ from service.fhir.validate_words import WORDS
 _QUICK = frozenset({*NATIVE, *NATIVE_WHOLES})
 
 
-def invariant_findings(node: Node) -> Iterator[Finding]:
-    """Of the element where it is declared, and of its type. ValueError where one of them
-    cannot be evaluated, which happens where the form is wrong as well."""
+def invariant_findings(node: Node, *, faulty: bool = False) -> Iterator[Finding]:
+    """Of the element where it is declared, and of its type. ``faulty``: its form is at fault
+    already, so what says nothing counts as kept. ValueError where one of them cannot be
+    evaluated, which happens where the form is wrong as well."""
     if node.value is None:
         return
     for key, constraint in constraints_of(node):
-        if not holds(key, constraint.expression, node):
+        if not holds(key, constraint.expression, node, silent=faulty or is_mild(constraint)):
             yield broken(key, constraint, node)
 
 
@@ -78,9 +79,14 @@ def _declared(
     return tuple(found.items())
 
 
-def holds(key: str, expression: str, node: Node) -> bool:
-    """An expression that says nothing, as over an element that is not there, is not broken.
-    ValueError where it cannot be evaluated."""
+def is_mild(constraint: Constraint) -> bool:
+    """Whether it is a piece of advice, which has nothing to say of what is not there."""
+    return constraint.severity == "warning"
+
+
+def holds(key: str, expression: str, node: Node, *, silent: bool = True) -> bool:
+    """``silent``: what to take it for where the expression says nothing, as it may over an
+    element that is not there. ValueError where it cannot be evaluated."""
     native = NATIVE.get(key) or NATIVE_WHOLES.get(key)
     context = {"resource": node.within.resource, "rootResource": node.within.root}
     try:
@@ -89,7 +95,7 @@ def holds(key: str, expression: str, node: Node) -> bool:
         said = _expression(expression)(_resource_node(node.value, node.base), context)
     except Exception as error:  # the engine raises what it likes
         raise ValueError(key) from error
-    return said != [False]
+    return silent if said == [] else said != [False]
 
 
 # The engine is not typed.

@@ -91,6 +91,10 @@ def _each_entry_once(node: Node) -> bool:
     return _distinct(keys)
 
 
+def _names_no_version(node: Node) -> bool:
+    return "/_history/" not in str(node.value.get("fullUrl", ""))
+
+
 def _distinct(values: Iterable[str]) -> bool:
     listed = list(values)
     return len(listed) == len(set(listed))
@@ -159,6 +163,7 @@ NATIVE_WHOLES: dict[str, Holds] = {
     "que-2": _each_link_once,
     "csd-1": _each_code_once,
     "bdl-7": _each_entry_once,
+    "bdl-8": _names_no_version,
     "sdf-8": _below_first,
     "sdf-8a": _below_type,
     "ig-1": _groups_exist,

@@ -15,9 +15,12 @@ from service.fhir.validate_finding import Finding, Rule
 _FORBIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 _MOST = 2**31 - 1
 _WHOLE = {"integer": (-_MOST - 1, _MOST), "unsignedInt": (0, _MOST), "positiveInt": (1, _MOST)}
+_LONGEST = 1024 * 1024
 _MOMENTS = ("date", "dateTime", "instant")
 # Their patterns are those of any text, and text is looked at here.
 _TEXTS = ("string", "markdown", "xhtml")
+_ADDRESSES = ("uri", "url", "canonical")
+_NAMED = {"urn:oid:": "oid", "urn:uuid:": "uuid"}
 _FORM = {
     "boolean": "Write true or false, without quotes.",
     "decimal": "Write a number, without quotes.",
@@ -35,8 +38,8 @@ _FORM = {
     "uuid": "Write urn:uuid: and a UUID in small letters.",
     "base64Binary": "Write base64.",
 }
-_ADDRESS = "Write an address without spaces."
-_TEXT = "Write a text that is not empty and holds no control characters."
+_ADDRESS = "Write an address without spaces; a UUID in small letters after urn:uuid:."
+_TEXT = "Write a text of at most 1048576 characters, not empty and without control characters."
 
 
 def primitive_findings(kind: str, value: Any, path: str) -> Iterator[Finding]:
@@ -89,8 +92,18 @@ def _has_form(kind: str, value: Any) -> bool:
     if kind == "base64Binary":
         return _is_base64(value)
     if kind in _TEXTS:
-        return bool(value.strip())
+        return len(value) <= _LONGEST and bool(value.strip())
+    if kind in _ADDRESSES:
+        return _is_address(value)
     return _pattern(kind).fullmatch(value) is not None
+
+
+def _is_address(value: str) -> bool:
+    """Without any kind of space; what is said to be an OID or a UUID is one."""
+    if value.split() != [value]:
+        return False
+    named = next((kind for start, kind in _NAMED.items() if value.startswith(start)), None)
+    return named is None or _pattern(named).fullmatch(value) is not None
 
 
 def _is_base64(value: str) -> bool:

@@ -8,7 +8,7 @@ from msgspec import Struct
 from service.fhir.base_facts import Constraint, known_types, type_facts
 from service.fhir.validate_codes import bound_findings
 from service.fhir.validate_finding import Finding, Rule
-from service.fhir.validate_invariants import broken, holds
+from service.fhir.validate_invariants import broken, holds, is_mild
 from service.fhir.validate_known import Known
 from service.fhir.validate_profile_tree import Asked, Profile, belongs, given, matches
 from service.fhir.validate_references import allowed_types, target_findings
@@ -133,7 +133,7 @@ def _invariant_findings(asked: Asked, one: Given, against: Against) -> Iterator[
             continue
         constraint = Constraint(each["severity"], each["expression"])
         node = Node(path, facts.elements[0], facts, kind, base, value, against.within)
-        if not holds(each["key"], constraint.expression, node):
+        if not holds(each["key"], constraint.expression, node, silent=is_mild(constraint)):
             yield broken(each["key"], constraint, node, each["human"])
 
 

@@ -70,11 +70,13 @@ class Profile(Struct, frozen=True):
     url: str
     type: str
     root: Asked
+    version: str = ""
 
 
 def profile_of(definition: Json) -> Profile:
     """A StructureDefinition with its snapshot."""
-    return Profile(definition["url"], definition["type"], asked_by(definition))
+    version = definition.get("version", "")
+    return Profile(definition["url"], definition["type"], asked_by(definition), version)
 
 
 def asked_by(profile: Json) -> Asked:

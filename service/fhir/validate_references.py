@@ -4,17 +4,22 @@ import re
 from collections.abc import Iterator
 
 from service.fhir.base_facts import STRUCTURE
-from service.fhir.validate_finding import Finding, Rule
+from service.fhir.validate_finding import Finding, Rule, Severity
 from service.fhir.validate_known import Known
 from service.fhir.validate_tree import Json, Node, Within, resource_types
 
-_LITERAL = re.compile(
+LITERAL = re.compile(
     r"(?:(?P<server>https?://\S+)/)?(?P<type>[A-Z][A-Za-z]+)/(?P<id>[A-Za-z0-9.-]{1,64})"
     r"(?:/_history/[A-Za-z0-9.-]{1,64})?",
     re.ASCII,
 )
-_NAMED = re.compile(r"urn:(uuid:[0-9a-f-]{36}|oid:[0-2](\.\d+)+)", re.ASCII)
-_ABSOLUTE = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:\S+", re.ASCII)
+_UUID = "[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}"
+NAMED = re.compile(rf"urn:(uuid:{_UUID}|oid:[0-2](\.(0|[1-9][0-9]*))+)", re.ASCII)
+_ABSOLUTE = re.compile(r"https?://\S+|urn:\S+", re.ASCII)
+_ANY_ABSOLUTE = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:\S+", re.ASCII)
+# Inside another, an extension is named by one word.
+_INNER_EXTENSION = re.compile(r".*xtension\[\d+\]\.(modifierE|e)xtension\[\d+\]")
+_CONDITIONAL = re.compile(r"(?P<type>[A-Z][A-Za-z]+)\?\S+", re.ASCII)
 _ANY = "Resource"
 
 
@@ -30,16 +35,26 @@ def reference_findings(node: Node, known: Known) -> Iterator[Finding]:
 def _written(node: Node) -> Iterator[Finding]:
     literal = node.value.get("reference")
     where = f"{node.path}.reference"
-    if not isinstance(literal, str) or literal.startswith("#"):
+    if set(node.value) <= {"id", "type"}:
+        text = "This leads nowhere. Give reference, identifier or display."
+        yield Finding(Rule.REFERENCE_FORM, node.path, text, Severity.WARNING)
+    if not isinstance(literal, str) or literal.startswith("#") or _is_asked(literal, node.within):
         return
-    found = _LITERAL.fullmatch(literal)
+    found = LITERAL.fullmatch(literal)
     if found is None and not _ABSOLUTE.fullmatch(literal):
-        text = "Write Type/id, an absolute address, urn:uuid: or # and the id of what is contained."
+        text = "Write Type/id, http: or https:, urn:uuid:, or # and the id of what is contained."
         yield Finding(Rule.REFERENCE_FORM, where, text)
-    elif literal.startswith("urn:") and not _NAMED.fullmatch(literal):
+    elif literal.startswith("urn:") and not NAMED.fullmatch(literal):
         yield Finding(Rule.REFERENCE_FORM, where, "Write urn:uuid: in small letters, or urn:oid:.")
     elif found and not found["server"] and found["type"] not in resource_types():
         yield Finding(Rule.REFERENCE_TYPE, where, "R4 has no resource of this type.")
+
+
+def _is_asked(literal: str, within: Within) -> bool:
+    """A transaction may name what it refers to by a search."""
+    found = _CONDITIONAL.fullmatch(literal)
+    asked = within.bundle is not None and within.bundle.get("type") == "transaction"
+    return asked and found is not None and found["type"] in resource_types()
 
 
 def target_findings(
@@ -47,6 +62,9 @@ def target_findings(
 ) -> Iterator[Finding]:
     """``allowed``: types of resource; empty where any will do."""
     literal, said = type_of(value, within), value.get("type")
+    if isinstance(said, str) and said not in resource_types() and ":" not in said:
+        text = "R4 has no resource of this type. Name one that it has."
+        yield Finding(Rule.REFERENCE_TYPE, f"{path}.type", text)
     if literal and isinstance(said, str) and said in resource_types() and said != literal:
         text = "type says another type of resource than reference does. Correct one of them."
         yield Finding(Rule.REFERENCE_TYPE, f"{path}.type", text)
@@ -63,7 +81,7 @@ def type_of(value: Json, within: Within) -> str | None:
         return None
     if literal.startswith("#"):
         return within.contained.get(literal[1:])
-    found = _LITERAL.fullmatch(literal)
+    found = LITERAL.fullmatch(literal) or _CONDITIONAL.fullmatch(literal)
     return found["type"] if found and found["type"] in resource_types() else None
 
 
@@ -79,14 +97,11 @@ def allowed_types(targets: tuple[str, ...], known: Known) -> frozenset[str]:
     return frozenset(types)
 
 
-def bundle_findings(bundle: Json, nodes: list[Node]) -> Iterator[Finding]:
-    """urn:uuid: leads to an entry of the same Bundle, or nowhere."""
-    entries = bundle.get("entry", ())
-    if bundle.get("resourceType") != "Bundle" or not isinstance(entries, list):
+def extension_findings(node: Node) -> Iterator[Finding]:
+    """An extension is named by an absolute address, unless it is a part of another."""
+    url = node.value.get("url")
+    if not isinstance(url, str) or _ANY_ABSOLUTE.fullmatch(url):
         return
-    named = {str(each.get("fullUrl")) for each in entries if isinstance(each, dict)}
-    for node in nodes:
-        literal = node.value.get("reference") if node.type == "Reference" else None
-        if isinstance(literal, str) and literal.startswith("urn:uuid:") and literal not in named:
-            text = "No entry of this Bundle has this fullUrl. Correct the reference or add it."
-            yield Finding(Rule.REFERENCE_DANGLING, f"{node.path}.reference", text)
+    if not _INNER_EXTENSION.fullmatch(node.path):
+        text = "An extension is named by an absolute address. Write the whole of it."
+        yield Finding(Rule.VALUE_FORM, f"{node.path}.url", text)

@@ -19,11 +19,13 @@ _RESOURCE_TYPES = "http://hl7.org/fhir/ValueSet/resource-types|4.0.1"
 
 class Within(Struct, frozen=True):
     """The resource that an element is part of, and the one that resource is contained in.
-    ``contained``: id → type of what the latter contains."""
+    ``contained``: id → type of what the latter contains. ``bundle``: the Bundle whose entry
+    the latter is, where it is one."""
 
     root: Json
     resource: Json
     contained: Mapping[str, str]
+    bundle: Json | None = None
 
 
 class Node(Struct, frozen=True):
@@ -74,7 +76,9 @@ def resource_types() -> frozenset[str]:
     return codes
 
 
-def _resource(walked: Walked, value: Any, path: str, around: Within | None) -> None:
+def _resource(
+    walked: Walked, value: Any, path: str, around: Within | None, bundle: Json | None = None
+) -> None:
     """``around``: of the resource that contains this one; None where it stands for itself."""
     if not isinstance(value, dict):
         walked.say(Rule.NOT_AN_OBJECT, path, "A resource is a JSON object. Send one.")
@@ -86,15 +90,20 @@ def _resource(walked: Walked, value: Any, path: str, around: Within | None) -> N
     if not isinstance(kind, str) or kind not in resource_types():
         walked.say(Rule.UNKNOWN_TYPE, path, "R4 has no resource of this resourceType.")
         return
-    if kind not in known_types() or type_facts(kind).abstract:
+    if kind in known_types() and type_facts(kind).abstract:
+        text = f"{kind} is what others are made from. Send one of those."
+        walked.say(Rule.UNKNOWN_TYPE, path, text)
+        return
+    if kind not in known_types():
         text = f"{kind} is not looked at here: the definitions of this type are not kept."
         walked.say(Rule.UNCHECKED, path, text, Severity.WARNING)
         return
     place = type_place(kind)
     owner = type_facts(kind)
-    root = value if around is None else around.root
-    inside = contained_in(value) if around is None else around.contained
-    within = Within(root, value, inside)
+    if around is None:
+        within = Within(value, value, contained_in(value), bundle)
+    else:
+        within = Within(around.root, value, around.contained, around.bundle)
     walked.nodes.append(Node(path, owner.elements[0], owner, kind, kind, value, within))
     _object(walked, value, place, path, within)
 
@@ -196,11 +205,16 @@ def _one(walked: Walked, value: Any, beside: Any, slot: Slot, around: Around) ->
         return
     if slot.primitive:
         _beside(walked, beside, path, within)
+        if value is None and isinstance(beside, dict) and "extension" not in beside:
+            text = "There is no value, and no extension in its place. Give one or leave it out."
+            walked.say(Rule.EMPTY, path, text)
         if value is not None:
             walked.findings.extend(primitive_findings(slot.type, value, path))
     elif slot.inside is None:
         # An entry or a parameter stands for itself.
-        _resource(walked, value, path, within if slot.name == "contained" else None)
+        inner = slot.name == "contained"
+        bundle = within.resource if owner.name == "Bundle" else None
+        _resource(walked, value, path, within if inner else None, bundle)
         return
     elif not isinstance(value, dict):
         walked.say(Rule.JSON_FORM, path, f"Write a JSON object: this is a {slot.type}.")

@@ -14,7 +14,8 @@ WORDS = {
     "dom-4": "A contained resource has no versionId and no lastUpdated. Leave them out.",
     "dom-5": "A contained resource has no security label. Leave it out.",
     "dom-6": "A narrative should be given in text.div, so that a person can read the resource.",
-    "txt-1": "The narrative must be one XHTML div with formatting only: no script, form or frame.",
+    "txt-1": "The narrative must be one XHTML div with formatting only: no script, form or"
+    " frame, and no entity that XML does not know.",
     "txt-2": "The narrative must say something.",
     "ref-1": "A reference with # must name the id of a contained resource.",
     "per-1": "The end lies before the start. Correct one of them.",

@@ -4,13 +4,14 @@ import time
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from service.domain.problem import Unreadable
 from service.fhir import validate as module
 from service.fhir.validate import Wanted, read_tree, validate
 from service.fhir.validate_finding import Rule, Severity, is_valid
 from service.fhir.validate_known import NOTHING
-from tests.fhir.broken import OBSERVATION, SAMPLES, changed, faults, read
+from tests.fhir.broken import OBSERVATION, SAMPLES, TEXT, changed, faults, read
 from tests.fhir.small_profile import GOOD, URL
 from tests.fhir.small_profile import KNOWN as SMALL
 
@@ -28,6 +29,13 @@ def test_what_is_valid_says_so_and_what_was_not_looked_at() -> None:
     assert [each.rule for each in validate(OBSERVATION)] == [Rule.NO_FAULT, Rule.UNCHECKED]
     assert [each.rule for each in validate({**OBSERVATION, "status": "x"})] == [
         Rule.CODE_NOT_IN_SET, Rule.UNCHECKED,
+    ]  # fmt: skip
+
+
+def test_of_what_is_not_looked_at_nothing_is_said() -> None:
+    told = validate({"resourceType": "Account", "foo": 1})
+    assert [(each.rule, each.severity) for each in told] == [
+        (Rule.UNCHECKED, Severity.WARNING), (Rule.UNCHECKED, Severity.INFORMATION),
     ]  # fmt: skip
 
 
@@ -114,3 +122,26 @@ def test_others_get_their_turn_again_and_again() -> None:
 def test_a_profile_named_many_times_is_held_once() -> None:
     many = {**GOOD, "meta": {"profile": [URL, f"{URL}|1"] * 5000}}
     assert [each.rule for each in validate(many, SMALL)] == [Rule.NO_FAULT, Rule.UNCHECKED]
+
+
+def test_another_version_of_a_profile_than_is_kept_is_told_and_the_kept_one_held_to() -> None:
+    kept = replace(SMALL.profiles[URL], version="2")
+    known = replace(SMALL, profiles={**SMALL.profiles, URL: kept})
+    other = {**GOOD, "meta": {"profile": [f"{URL}|1"]}}
+    path = "Observation.meta.profile[0]"
+    assert faults(other, known) == [("profile_unknown", path)]
+    assert is_valid(validate(other, known))
+    assert faults({**GOOD, "meta": {"profile": [f"{URL}|2"]}}, known) == []
+    assert not is_valid(validate(GOOD, known, Wanted(profiles=(f"{URL}|1",))))
+    assert ("missing", "Observation.category") in faults(changed(other, "category", ...), known)
+
+
+def test_what_says_nothing_over_something_absent_is_broken_unless_its_form_says_why() -> None:
+    answers = [{"valueString": "x"}, {"valueString": "y"}]
+    item = {"linkId": "a", "type": "string", "initial": answers}
+    form = {"resourceType": "Questionnaire", "status": "draft", "text": TEXT, "item": [item]}
+    assert faults(form) == [("invariant", "Questionnaire.item[0]")]
+    assert faults(changed(form, "item.0.repeats", True)) == []
+    assert faults(changed(form, "item.0.foo", 1)) == [
+        ("unknown_element", "Questionnaire.item[0].foo")
+    ]

@@ -37,6 +37,8 @@ def test_a_code_outside_a_set_that_is_not_required_is_let_pass() -> None:
         (f"{CODING}.code", "29463-8", ("code_form", "Observation.code.coding[0].code")),
         (CODING, {"system": "http://snomed.info/sct", "code": "129839008"},
          ("code_form", "Observation.code.coding[0].code")),
+        (CODING, {"system": "http://hl7.org/fhir/ValueSet/observation-codes", "code": "x"},
+         ("code_form", "Observation.code.coding[0].system")),
     ],
 )  # fmt: skip
 def test_a_code_not_written_as_its_system_writes_is_told(
@@ -77,7 +79,8 @@ def test_a_unit_of_ucum_is_taken(unit: str) -> None:
 @pytest.mark.parametrize(
     "unit",
     ["", "kg m", "kg/", "kg..m", "m//s", "{score", "score}", "mm[Hg", "Hg]", "()", "(m", "m)",
-     "µg", "°C", "m[]", "{a}{b", "a" * 101, "kg\n", "m(s)"],
+     "µg", "°C", "m[]", "kg^2", "m*2", "*kg", "min-", "m+", "10*+", "m2s",
+     "{a}{b", "a" * 101, "kg\n", "m(s)"],
 )  # fmt: skip
 def test_what_is_no_unit_is_told(unit: str) -> None:
     assert not is_ucum(unit)
@@ -98,6 +101,10 @@ def test_each_other_check_digit_of_a_loinc_code_is_wrong(code: str) -> None:
 def test_answers_and_parts_of_loinc_are_taken_by_their_form() -> None:
     assert is_loinc("LA6576-8") and is_loinc("LP7753-9")
     assert not is_loinc("LA6576") and not is_loinc("29463") and not is_loinc("٢٩٤٦٣-٧")
+
+
+def test_no_code_of_loinc_begins_with_a_nought() -> None:
+    assert not is_loinc("029463-7")
 
 
 SNOMED = ("129839007", "414191008", "704682009", "129005007", "82971005", "710803000")

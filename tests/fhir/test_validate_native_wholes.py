@@ -19,6 +19,13 @@ CODE = {"coding": [{"system": "s", "code": "c"}]}
 ITEM = {"linkId": "a", "type": "string"}
 
 
+def test_an_entry_is_called_by_no_version() -> None:
+    node = walk({**BUNDLE, "entry": [{"fullUrl": "http://a/b/_history/1"}]}).nodes[2]
+    other = walk({**BUNDLE, "entry": [{"resource": DEVICE}]}).nodes[2]
+    assert not NATIVE_WHOLES["bdl-8"](node)
+    assert NATIVE_WHOLES["bdl-8"](other)
+
+
 def whole(key: str, resource: Any) -> bool:
     return NATIVE_WHOLES[key](walk(resource).nodes[0])
 

@@ -55,6 +55,8 @@ def test_every_kind_of_fault_of_a_resource_is_in_the_table() -> None:
         # tests/fhir/test_validate_tree.py, _references.py, _profile.py, _response.py, _ours.py
         Rule.NOT_AN_OBJECT, Rule.TOO_MANY, Rule.REFERENCE_FORM, Rule.REFERENCE_DANGLING,
         Rule.PROFILE, Rule.PROFILE_UNKNOWN, Rule.RESPONSE, Rule.UNKNOWN_CODE,
+        # tests/fhir/test_validate_narrative.py
+        Rule.OUTSIDE,
         # the question itself, and its bounds
         Rule.OTHER_TYPE, Rule.OTHER_ID, Rule.NO_RESOURCE, Rule.MODE, Rule.UNCHECKED, Rule.MORE,
         Rule.NO_FAULT,

@@ -32,6 +32,11 @@ def test_a_good_reference_is_taken(reference: Any) -> None:
 @pytest.mark.parametrize(
     ("reference", "told"),
     [
+        ({"reference": "mailto:a@b.example"}, ("reference_form", f"{SUBJECT}.reference")),
+        ({"reference": "javascript:alert(1)"}, ("reference_form", f"{SUBJECT}.reference")),
+        ({"reference": "Patient?identifier=s|v"}, ("reference_form", f"{SUBJECT}.reference")),
+        ({"type": "Patient"}, ("reference_form", SUBJECT)),
+        ({"type": "Human", "display": "x"}, ("reference_type", f"{SUBJECT}.type")),
         ({"reference": "p"}, ("reference_form", f"{SUBJECT}.reference")),
         ({"reference": "Patient/p?x=1"}, ("reference_form", f"{SUBJECT}.reference")),
         ({"reference": "urn:uuid:1"}, ("reference_form", f"{SUBJECT}.reference")),
@@ -62,11 +67,14 @@ def test_any_target_lets_every_type_pass() -> None:
     assert allowed_types((f"{prefix}Patient", f"{prefix}Group"), NOTHING) == {"Patient", "Group"}
 
 
-def test_a_uuid_leads_to_an_entry_of_its_bundle() -> None:
-    subject = {**OBSERVATION, "subject": {"reference": UUID}}
-    patient = {"resourceType": "Patient", "text": OBSERVATION["text"]}
-    entries = [{"resource": subject}, {"fullUrl": UUID, "resource": patient}]
-    bundle = {"resourceType": "Bundle", "type": "collection", "entry": entries}
-    assert faults(bundle) == []
-    path = "Bundle.entry[0].resource.subject.reference"
-    assert faults({**bundle, "entry": entries[:1]}) == [("reference_dangling", path)]
+def test_an_extension_is_named_by_a_whole_address_unless_it_is_inside_another() -> None:
+    part = {"url": "part", "valueString": "x"}
+    whole = {"url": "http://a.example/whole", "extension": [part]}
+    assert faults({**OBSERVATION, "extension": [whole]}) == []
+    assert faults({**OBSERVATION, "extension": [whole, part]}) == [
+        ("value_form", "Observation.extension[1].url")
+    ]
+    inside = {"url": "http://a.example/v", "valueReference": {"extension": [part]}}
+    assert faults({**OBSERVATION, "extension": [inside]}) == [
+        ("value_form", "Observation.extension[0].value.extension[0].url")
+    ]

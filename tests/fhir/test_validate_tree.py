@@ -53,7 +53,7 @@ CASES = [
     ("contained", [{}], Rule.MISSING, "Observation.contained[0]"),
     ("contained", [{"resourceType": "Foo"}], Rule.UNKNOWN_TYPE, "Observation.contained[0]"),
     ("contained", [{"resourceType": []}], Rule.UNKNOWN_TYPE, "Observation.contained[0]"),
-    ("contained", [{"resourceType": "DomainResource"}], Rule.UNCHECKED,
+    ("contained", [{"resourceType": "DomainResource"}], Rule.UNKNOWN_TYPE,
      "Observation.contained[0]"),
     ("contained", [{"resourceType": "Account"}], Rule.UNCHECKED, "Observation.contained[0]"),
     ("contained", [{"resourceType": "Patient", "gender": 1}], Rule.JSON_FORM,
@@ -80,6 +80,12 @@ def test_a_primitive_may_have_extensions_instead_of_a_value() -> None:
     assert said(given) == []
     given["name"][0]["_given"] = [None, None]  # type: ignore[index]
     assert said(given) == [(Rule.EMPTY, "Patient.name[0].given[1]")]
+
+
+def test_a_primitive_with_neither_value_nor_extension_is_empty() -> None:
+    named = changed(OBSERVATION, "_status", {"id": "x"})
+    assert said(named) == []
+    assert said(changed(named, "status", ...)) == [(Rule.EMPTY, "Observation.status")]
 
 
 def test_what_stands_beside_a_value_is_looked_at() -> None:
