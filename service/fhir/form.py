@@ -9,6 +9,7 @@ from typing import Any
 
 import msgspec.inspect as shape
 from msgspec import Struct
+from msgspec.structs import replace
 
 from service.domain.screen import Screen
 from service.fhir.form_limits import NO_LIMITS, Limits, limits_of
@@ -49,7 +50,8 @@ class FormItem(Struct, frozen=True, kw_only=True):
     """One question or group. ``kind``: group, each, choice, choices, limited, boolean,
     integer, quantity, date, moment, string or uri.
 
-    ``kept``: a group that says something by being there, even with no answer in it.
+    ``kept``: a group that says something by being there.
+    ``there``: where nothing in such a group need be answered, the answer that it is there.
     ``unable``: an empty answer must be sent and says that the person was not able.
     ``ready`` holds, for every value of a closed list, the answered item and its line of
     narrative, so that nothing is built for them while answering.
@@ -65,6 +67,7 @@ class FormItem(Struct, frozen=True, kw_only=True):
     ready: Ready = {}
     kept: bool = False
     unable: tuple[ResponseItem, str] | None = None
+    there: tuple[ResponseItem, str] | None = None
     limits: Limits = NO_LIMITS
 
 
@@ -122,7 +125,9 @@ class _Maker(Struct, frozen=True):
         at = _Place(field.name, link, text, label, limits_of(field))
         kind = _bare(field.type)
         if isinstance(kind, shape.StructType):
-            return at.item("group", parts=self.items(kind, link), kept=field.default is None)
+            group = at.item("group", parts=self.items(kind, link), kept=field.default is None)
+            bare = group.kept and not any(one.required for one in kind.fields)
+            return replace(group, there=_there(at)) if bare else group
         if isinstance(kind, shape.UnionType):
             return self.limited(kind, at)
         if isinstance(kind, shape.ListType):
@@ -192,6 +197,13 @@ def _unable(field: shape.Field, at: _Place) -> tuple[ResponseItem, str] | None:
         return None
     beside = _Place(at.name, f"{at.link}.unable", "Not able", f"{at.label}, not able")
     _, item, line = beside.answered(Answer(value_boolean=True), "yes")
+    return item, line
+
+
+def _there(at: _Place) -> tuple[ResponseItem, str]:
+    text = f"{at.text}, nothing more to say"
+    beside = _Place("there", f"{at.link}.there", text, at.label)
+    _, item, line = beside.answered(Answer(value_boolean=True), "nothing more said")
     return item, line
 
 

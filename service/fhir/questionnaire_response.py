@@ -87,10 +87,12 @@ def _answered(form: tuple[FormItem, ...], value: Any, lines: _Lines) -> tuple[Re
 
 def _group(item: FormItem, given: Any, items: _Items, lines: _Lines) -> None:
     inner = _answered(item.parts, given, lines)
-    if inner or item.kept:
+    if not inner and item.there is not None:
+        there, line = item.there
+        inner = (there,)
+        lines.append(line)
+    if inner:
         items.append(ResponseItem(link_id=item.link, text=item.text, item=inner))
-    if item.kept and not inner:
-        lines.append(f"{item.label}: nothing more said")
 
 
 def _each(item: FormItem, given: Any, items: _Items, lines: _Lines) -> None:

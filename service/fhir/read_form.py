@@ -8,7 +8,7 @@ from msgspec import Struct
 from service.fhir.form import ASKS, FormItem
 
 GROUPS = ("group", "each")
-LISTED, UNABLE = "listed", "unable"
+LISTED, UNABLE, THERE = "listed", "unable", "there"
 
 
 class Question(Struct, frozen=True):
@@ -43,6 +43,8 @@ def _all(form: tuple[FormItem, ...], above: str) -> Iterator[Question]:
             yield from _all(item.parts, item.link)
         if item.unable is not None:
             yield Question(_beside(item, UNABLE, UNABLE), above)
+        if item.there is not None:
+            yield Question(_beside(item, THERE, THERE), item.link)
 
 
 def _beside(item: FormItem, word: str, kind: str, parts: tuple[FormItem, ...] = ()) -> FormItem:

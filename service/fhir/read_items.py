@@ -1,7 +1,8 @@
 """How do the items of a response become the screen's own JSON?
 
-Groups may be left out when empty, come in any order, and come in several parts; texts of items
-are not looked at. Whatever is not asked here, or not in its place, is a fault.
+Groups may come in any order and in several parts; one in which nothing is answered says nothing,
+because some tools send every group. Texts of items are not looked at. Whatever is not asked here,
+or not in its place, is a fault.
 """
 
 from typing import Any
@@ -10,7 +11,7 @@ from msgspec import Struct, field
 
 from service.domain.problem import Fault
 from service.fhir.form import FormItem
-from service.fhir.read_form import GROUPS, LISTED, UNABLE, Questions, is_instruction
+from service.fhir.read_form import GROUPS, LISTED, THERE, UNABLE, Questions, is_instruction
 from service.fhir.read_values import NOTHING, none_of, read_answer, version_faults
 
 Document = dict[str, Any]
@@ -48,7 +49,9 @@ def read_items(reading: Reading, questions: Questions, items: Any, place: str) -
     _items(reading, questions, items, _Here("", reading.document, "", place))
 
 
-def _items(reading: Reading, questions: Questions, items: Any, here: _Here) -> None:
+def _items(reading: Reading, questions: Questions, items: Any, here: _Here) -> bool:
+    """Whether anything was said, be it at fault."""
+    said = False
     for index, item in enumerate(items if isinstance(items, list) else ()):
         if not isinstance(item, dict):
             continue
@@ -60,15 +63,18 @@ def _items(reading: Reading, questions: Questions, items: Any, here: _Here) -> N
         if question is None:
             text = "The form asks no question with this linkId."
             reading.fault(f"{place}/linkId", "form.unknown_link", text)
+            said = True
         elif question.above != here.link:
             where = f"in the group {question.above}" if question.above else "at the top"
             text = f"This linkId stands {where}."
             reading.fault(f"{place}/linkId", "form.place", text)
             reading.lost.add("/" + question.item.link.replace(".", "/"))
+            said = True
         elif question.item.kind in GROUPS:
-            _group(reading, questions, item, question.item, here, place)
+            said |= _group(reading, questions, item, question.item, here, place)
         else:
-            _question(reading, item, question.item, here, place)
+            said |= _question(reading, item, question.item, here, place)
+    return said
 
 
 def _group(
@@ -78,46 +84,58 @@ def _group(
     asked: FormItem,
     here: _Here,
     place: str,
-) -> None:
+) -> bool:
     if "answer" in item:
         text = "A group has items and no answers."
         reading.fault(f"{place}/answer", "form.place", text)
+    known = here.into.get(asked.name)
     native = f"{here.native}/{asked.name}"
-    inner: Document = {}
     if asked.kind == "each":
-        listed = here.into.setdefault(asked.name, [])
-        if not isinstance(listed, list):
-            text = f"{asked.link.removesuffix(f'.{LISTED}')} says that any will do."
-            reading.fault(place, "form.contradiction", text)
-            return
-        native = f"{native}/{len(listed)}"
-        listed.append(inner)
+        native = f"{native}/{_number(known, place)}"
+    inner: Document = known if isinstance(known, dict) else {}
+    said = _items(reading, questions, item.get("item"), _Here(asked.link, inner, native, place))
+    if asked.kind == "group":
+        reading.places.setdefault(native, place)
+    if not said:
+        return False
+    if asked.kind == "group":
+        here.into[asked.name] = inner
+    elif isinstance(known, str):
+        text = f"{asked.link.removesuffix(f'.{LISTED}')} says that any will do."
+        reading.fault(place, "form.contradiction", text)
     else:
-        inner = here.into.setdefault(asked.name, inner)
-    reading.places.setdefault(native, place)
-    _items(reading, questions, item.get("item"), _Here(asked.link, inner, native, place))
+        reading.places[native] = place
+        here.into.setdefault(asked.name, []).append(inner)
+    return True
 
 
-def _question(reading: Reading, item: Document, asked: FormItem, here: _Here, place: str) -> None:
+def _number(known: Any, place: str) -> int | str:
+    """Of one that is listed; where none should be, any that no other has."""
+    if isinstance(known, str):
+        return place.rpartition("/")[2]
+    return len(known or ())
+
+
+def _question(reading: Reading, item: Document, asked: FormItem, here: _Here, place: str) -> bool:
     name = asked.name
     native = f"{here.native}/{name}"
     if "item" in item:
         text = "A question has answers and no items of its own."
         reading.fault(f"{place}/item", "form.place", text)
     answers = item.get("answer")
-    if not isinstance(answers, list) or not answers or _says_able(asked, answers):
-        return
+    if not isinstance(answers, list) or not answers or _is_open_box(asked, answers):
+        return "item" in item
     if native in reading.places:
         text = "This is answered already: several answers stand in one item."
         reading.fault(place, "form.repeated", text)
-        return
+        return True
     reading.places[native] = f"{place}/answer/0"
     for index, answer in enumerate(answers):
         at = f"{place}/answer/{index}"
         reading.faults.extend(version_faults(answer, reading.version, at))
     if asked.kind == "choices":
         _choices(reading, asked, answers, native, here, place)
-        return
+        return True
     for index in range(1, len(answers)):
         text = "This question takes one answer."
         reading.fault(f"{place}/answer/{index}", "form.several", text)
@@ -126,13 +144,14 @@ def _question(reading: Reading, item: Document, asked: FormItem, here: _Here, pl
         _limited(reading, name, value, here.into, place)
     elif value is NOTHING or len(answers) > 1:
         reading.lost.add(native)
-    else:
+    elif asked.kind != THERE:
         here.into[name] = value
+    return True
 
 
-def _says_able(asked: FormItem, answers: list[Any]) -> bool:
-    """A box for "not able" that was left open says nothing: the value has to."""
-    if asked.kind != UNABLE or len(answers) != 1 or not isinstance(answers[0], dict):
+def _is_open_box(asked: FormItem, answers: list[Any]) -> bool:
+    """A box for "not able" or "nothing more to say" that was left open says nothing."""
+    if asked.kind not in (UNABLE, THERE) or len(answers) != 1 or not isinstance(answers[0], dict):
         return False
     said = [name for name in answers[0] if name.startswith("value") or name == "item"]
     return said == ["valueBoolean"] and answers[0]["valueBoolean"] is False

@@ -41,6 +41,9 @@ def _item(item: Raw, seen: Any) -> Iterator[Raw]:
         field = link.split(".")[-2]
         if field in seen and seen[field] is None:
             yield {"linkId": link, "answer": [{"valueBoolean": True}]}
+    elif name == "there":
+        if not any(one is not None for one in seen.values()):
+            yield {"linkId": link, "answer": [{"valueBoolean": True}]}
     elif kind == "group":
         yield from _group(item, seen.get("devices" if name == "listed" else name))
     elif seen.get(name) is not None:
@@ -127,6 +130,37 @@ def test_a_tool_that_knows_the_form_alone_sends_the_screen(screen: Screen) -> No
 def test_any_screen_can_be_answered_with_the_form_alone(screen: Screen) -> None:
     raw: Raw = parse(json_of(answered(screen)))
     assert read_screen(raw) == screen
+
+
+def padded(asked: list[Raw], given: list[Raw]) -> list[Raw]:
+    """``given`` with every item that was not answered beside it, as some tools send it."""
+    made = []
+    for item in asked:
+        found = [one for one in given if one["linkId"] == item["linkId"]]
+        if item.get("repeats") and item["type"] == "group":
+            found.append({"linkId": item["linkId"]})
+        for one in found or [{"linkId": item["linkId"]}]:
+            inner = padded(item.get("item", []), one.get("item", []))
+            made.append({**one, "item": inner} if inner else one)
+    return made
+
+
+@pytest.mark.parametrize("screen", [FULL, HELPED, BARE], ids=["full", "helped", "bare"])
+def test_a_tool_that_sends_every_item_says_no_more_than_it_was_answered(screen: Screen) -> None:
+    raw = answered(screen)
+    raw["item"] = padded(PUBLISHED["item"], raw["item"])
+    assert {one["linkId"] for one in all_questions(raw["item"])} == {
+        one["linkId"] for one in all_questions(PUBLISHED["item"])
+    }
+    assert read_screen(raw) == screen
+
+
+@settings(max_examples=25)
+@given(screen=screens())
+def test_any_screen_comes_in_from_a_tool_that_sends_every_item(screen: Screen) -> None:
+    raw = answered(screen)
+    raw["item"] = padded(PUBLISHED["item"], raw["item"])
+    assert read_screen(parse(json_of(raw))) == screen
 
 
 def test_digits_go_through_the_form() -> None:

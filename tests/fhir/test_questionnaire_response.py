@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from msgspec.structs import replace
 
-from service.domain.context import Context
+from service.domain.context import Context, FloorInjury, OnTheFloor
 from service.domain.measured_tests import FiveTimesSitToStand, MeasuredTests
 from service.domain.record import ScreenStatus
 from service.domain.screen import Screen
@@ -111,7 +111,7 @@ def same(answers: Told, expected: Told) -> bool:
     found = {
         link.replace(".listed.", "."): values
         for link, values in answers.items()
-        if values and not link.endswith(".unable") and link not in _SAID_OTHERWISE
+        if values and not link.endswith((".unable", ".there")) and link not in _SAID_OTHERWISE
     }
     wanted = {link: values for link, values in expected.items() if link not in _SAID_OTHERWISE}
     return found == wanted
@@ -145,10 +145,12 @@ def test_any_device_and_no_device_are_told_apart(devices: Any, word: str) -> Non
 
 
 def test_lying_on_the_floor_is_told_even_when_nothing_else_is() -> None:
-    assert "context.on_the_floor" in told(response(BARE)["item"])
+    assert told(response(BARE)["item"])["context.on_the_floor.there"] == [True]
     assert "On the floor: nothing more said" in response(BARE)["text"]["div"]
     standing = replace(BARE, context=Context())
     assert "context.on_the_floor" not in told(response(standing)["item"])
+    hurt = replace(BARE, context=Context(on_the_floor=OnTheFloor(injury=FloorInjury.MINOR)))
+    assert "context.on_the_floor.there" not in told(response(hurt)["item"])
 
 
 def test_a_missing_stage_is_told_as_not_attempted() -> None:

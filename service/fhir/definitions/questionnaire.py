@@ -133,6 +133,7 @@ def _question(form: _Form, item: FormItem, within: _Within) -> Item:
         item=(
             *(_instructions(form, item) if item.kind == "group" else ()),
             *[one for part in parts for one in _items(form, part, inside)],
+            *_there(item),
         ),
     )
 
@@ -160,6 +161,14 @@ def _unable(form: _Form, item: FormItem) -> Item:
         type="boolean",
         enable_when=(_condition(form, Seen(item.link, answer=False)),),
     )
+
+
+def _there(item: FormItem) -> tuple[Item, ...]:
+    """Where a group is there and nobody can say more: tools leave one out that has no answer."""
+    if item.there is None:
+        return ()
+    answer, _ = item.there
+    return (Item(link_id=answer.link_id, text=str(answer.text), type="boolean"),)
 
 
 def _condition(form: _Form, seen: Seen) -> Condition:

@@ -25,6 +25,9 @@ def filled(form: Json, notes: Json) -> Json:
     }
 
 
+_NOT_NOTED: Json = {"": "Nobody wrote a word about it."}
+
+
 def _level(asked: list[Json], notes: list[Any], visible: set[str]) -> list[Json]:
     return [
         made
@@ -40,7 +43,7 @@ def _items(item: Json, notes: list[Any], visible: set[str]) -> list[Json]:
     noted = [one for each in notes for one in _noted(item, each)]
     if item["type"] == "group":
         # one that nobody wrote a word about still opens, with what it says initially
-        opened = noted or [{}] * (not item.get("repeats"))
+        opened = noted or [_NOT_NOTED] * (not item.get("repeats"))
         made = [_level(item["item"], [one], visible) for one in opened]
         return [{"linkId": item["linkId"], "item": inside} for inside in made if inside]
     answers = [answer for one in noted for answer in _answers(item, one)]
@@ -65,6 +68,8 @@ def _noted(item: Json, notes: Any) -> list[Any]:
     if name == "unable":
         field = item["linkId"].split(".")[-2]
         return [True] if field in notes and notes[field] is None else []
+    if name == "there":
+        return [True] * all(one is None for one in notes.values())
     if name not in notes or notes[name] is None:
         return []
     found = notes[name]

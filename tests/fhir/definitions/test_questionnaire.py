@@ -194,6 +194,16 @@ def test_link_ids_are_said_once() -> None:
     assert len(told) == len(set(told))
 
 
+def test_to_lie_on_the_floor_can_be_said_when_no_more_is_known() -> None:
+    there = ITEMS["context.on_the_floor.there"]
+    assert (there["type"], there["text"]) == ("boolean", "On the floor, nothing more to say")
+    assert ITEMS["context.on_the_floor"]["item"][-1] == there
+    assert "initial" not in there
+    said = {link.removesuffix(".there") for link in ITEMS if link.endswith(".there")}
+    assert said == {one.link for one in every(SITE.form) if one.there is not None}
+    assert "tests.chair_stand_30s" not in said
+
+
 def test_a_list_of_devices_opens_only_where_they_are_listed() -> None:
     listed: dict[str, Any] = ITEMS["context.devices.listed"]
     assert listed["repeats"] is True
