@@ -56,7 +56,7 @@ def bundle_of(
     observations = observations_of(site, answer) if findings is None else findings
     whole = _whole(site, answer, standing)
     care_plan = care_plan_of(site, answer.plan, record, events)
-    provenance = provenance_of(site, answer, care_plan, observations)
+    provenance = provenance_of(site, answer, care_plan, observations, events)
     resources: tuple[AnyResource, ...] = (
         patient or patient_of(site, record),
         response_of(site, record),

@@ -1,10 +1,14 @@
-"""Who and what made the plan and the findings, from which screen?"""
+"""Who and what made the plan and the findings, from which screen, and who changed the plan?"""
 
-from service.domain.plan import RuleBookRef
-from service.domain.record import Answer, ScreenRecord, ScreenStatus
+from collections.abc import Iterable, Iterator
+
+from service.domain.plan import Plan, RuleBookRef
+from service.domain.record import Answer, PlanEvent, PlanEventKind, ScreenRecord, ScreenStatus
+from service.domain.value import Clinician
 from service.fhir.care_plan import version_of
-from service.fhir.codes import ASSEMBLER, AUTHOR, ENTERER
+from service.fhir.codes import ASSEMBLER, AUTHOR, CHOOSER, ENDER, ENTERER
 from service.fhir.narrative import said
+from service.fhir.overrule import choosers
 from service.fhir.resources import (
     Agent,
     CarePlan,
@@ -15,8 +19,8 @@ from service.fhir.resources import (
 from service.fhir.site import Site
 from service.fhir.software import device_of
 from service.fhir.structs import CodeableConcept, Meta, Reference
-from service.fhir.subject import assessor_of
-from service.fhir.text import tidy, zoned
+from service.fhir.subject import assessor_of, practitioner_of
+from service.fhir.text import clock_time, tidy, zoned
 
 _SOFTWARE = "software"
 _DONE = {
@@ -24,14 +28,23 @@ _DONE = {
     ScreenStatus.AMENDED: ("corrected", "Screen corrected, plan made anew"),
     ScreenStatus.WITHDRAWN: ("withdrawn", "Screen and plan marked as entered in error"),
 }
+_OVERRULED = ("overruled", "Screen recorded, plan made from it, a clinician chose otherwise")
+_TAKEN_BACK = ("taken_back", "Screen recorded, plan made from it, a clinician's choice taken back")
+_ENDED = ("ended", "Screen recorded, plan made from it, plan ended early")
 
 
 def provenance_of(
-    site: Site, answer: Answer, care_plan: CarePlan, observations: tuple[Observation, ...]
+    site: Site,
+    answer: Answer,
+    care_plan: CarePlan,
+    observations: tuple[Observation, ...],
+    events: tuple[PlanEvent, ...] = (),
 ) -> Provenance:
-    """Of exactly these versions of the plan and the findings."""
-    record = answer.screen
-    code, done = _DONE[record.status]
+    """Of exactly these versions of the plan and the findings. ``events``: the plan's up to this
+    version of it; the last thing that somebody did to the plan is what is told as done."""
+    record, change = answer.screen, _change(answer, events)
+    code, done = _DONE[record.status] if change is None else _done(change)
+    books = _books(answer, change)
     return Provenance(
         id=f"{record.id}-provenance",
         meta=Meta(
@@ -39,16 +52,58 @@ def provenance_of(
             last_updated=care_plan.meta.last_updated,
             profile=(site.profile("provenance"),),
         ),
-        text=said(f"{done}. {_sentence(record, answer.rule_book)}"),
-        contained=(device_of(site, answer.rule_book, _SOFTWARE),),
+        text=said(f"{done}. {_sentence(record, answer.rule_book)}{_changed(record, change)}"),
+        contained=tuple([device_of(site, book, name) for name, book in books.items()]),
         target=(_versioned("CarePlan", care_plan), *_targets(observations)),
-        occurred_date_time=zoned(record.content.observed_at),
-        recorded=record.recorded_at,
-        reason=_reason(record),
+        occurred_date_time=zoned(record.content.observed_at) if change is None else change.at,
+        recorded=record.recorded_at if change is None else change.at,
+        reason=tuple([CodeableConcept(text=tidy(why)) for why in _reasons(record, change)]),
         activity=site.concept("provenance-activity", code, done),
-        agent=(_person(record), Agent(ASSEMBLER, Reference(reference=f"#{_SOFTWARE}"))),
+        agent=(
+            _person(record),
+            *_changers(answer.plan, change),
+            *[Agent(ASSEMBLER, Reference(reference=f"#{name}")) for name in books],
+        ),
         entity=(Entity("source", _response(record)),),
     )
+
+
+def _change(answer: Answer, events: Iterable[PlanEvent]) -> PlanEvent | None:
+    """The last choice, or what ended the plan before its time; None where the screen was in
+    error all along."""
+    if answer.screen.status == ScreenStatus.WITHDRAWN:
+        return None
+    until = answer.plan.valid_until
+    told = [
+        one
+        for one in events
+        if one.overruled or (one.kind == PlanEventKind.LAPSED and one.at < until)
+    ]
+    return told[-1] if told else None
+
+
+def _done(change: PlanEvent) -> tuple[str, str]:
+    if change.overruled is None:
+        return _ENDED
+    return _TAKEN_BACK if change.overruled.back else _OVERRULED
+
+
+def _books(answer: Answer, change: PlanEvent | None) -> dict[str, RuleBookRef]:
+    """The rule books that were asked, each under a name: the one that made the plan, and others
+    that were in use when a choice was made."""
+    chosen = [one.overrule.rule_book for one in answer.plan.moves if one.overrule is not None]
+    last = [change.overruled.rule_book] if change is not None and change.overruled else []
+    books = dict.fromkeys([answer.rule_book, *chosen, *last])
+    return {f"{_SOFTWARE}-{n}" if n > 1 else _SOFTWARE: one for n, one in enumerate(books, 1)}
+
+
+def _changers(plan: Plan, change: PlanEvent | None) -> Iterator[Agent]:
+    """Whose choices stand and who took one back, each once; who sent word of what ended it."""
+    told = change.overruled if change is not None else None
+    chose: dict[Clinician, None] = dict.fromkeys([*([told.by] if told else []), *choosers(plan)])
+    yield from [Agent(CHOOSER, practitioner_of(one)) for one in chose]
+    if change is not None and told is None:
+        yield Agent(ENDER, Reference(display=tidy(change.actor)))
 
 
 def _targets(observations: tuple[Observation, ...]) -> list[Reference]:
@@ -64,9 +119,10 @@ def _response(record: ScreenRecord) -> Reference:
     return Reference(reference=f"QuestionnaireResponse/{record.id}/_history/{record.version}")
 
 
-def _reason(record: ScreenRecord) -> tuple[CodeableConcept, ...]:
-    why = record.correction_reason
-    return (CodeableConcept(text=tidy(why)),) if why else ()
+def _reasons(record: ScreenRecord, change: PlanEvent | None) -> list[str]:
+    """Why the screen was corrected or withdrawn, and why the plan is not as it was computed."""
+    why = None if change is None else (change.overruled or change).reason
+    return [one for one in (record.correction_reason, why) if one]
 
 
 def _person(record: ScreenRecord) -> Agent:
@@ -78,9 +134,26 @@ def _person(record: ScreenRecord) -> Agent:
 
 
 def _sentence(record: ScreenRecord, ref: RuleBookRef) -> str:
-    who = _person(record).who
-    name = who.identifier.value if who.identifier else who.display
     return (
-        f"From screen {record.id}, version {record.version}, by {name}, with Stanchion,"
-        f" rule book {ref.version} ({ref.digest})."
+        f"From screen {record.id}, version {record.version}, by {_name(_person(record).who)},"
+        f" with Stanchion, rule book {ref.version} ({ref.digest})."
     )
+
+
+def _changed(record: ScreenRecord, change: PlanEvent | None) -> str:
+    if change is None:
+        return ""
+    when = clock_time(change.at, record.content.observed_at)
+    said = change.overruled
+    if said is None:
+        return f" Ended: {when}, as {change.actor} sent word. Reason: {change.reason}"
+    chose = "as computed" if said.back else "chosen"
+    who = _name(practitioner_of(said.by))
+    return (
+        f" {said.answer.move_title}: {said.answer.method_title}, {chose}: {when}, by {who}."
+        f" Reason: {said.reason}"
+    )
+
+
+def _name(who: Reference) -> str | None:
+    return who.identifier.value if who.identifier else who.display

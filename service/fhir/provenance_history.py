@@ -1,6 +1,7 @@
 """How did the Provenance of a screen stand after each version of the screen and its plan?
 
-Its version names both. A plan that a correction replaced tells no more from then on.
+Its version names both, and says what was done last: to the screen, or to the plan by a clinician
+or whoever ended it. A plan that a correction replaced tells no more from then on.
 """
 
 from collections.abc import Iterator
@@ -62,4 +63,4 @@ def _made(
     plan, events = version.plan, version.events
     care_plan = care_plan_of(site, plan, answer.screen, events)
     told = Answer(answer.screen, answer.profile, answer.tests, plan, answer.rule_book)
-    return provenance_of(site, told, care_plan, observations)
+    return provenance_of(site, told, care_plan, observations, events)

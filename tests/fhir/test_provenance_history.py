@@ -5,9 +5,11 @@ from datetime import timedelta
 from msgspec.structs import replace
 
 from service.application.ports import KeptPlan, KeptScreen
+from service.domain.move import Move
 from service.domain.record import PlanEvent, PlanEventKind, ScreenStatus
 from service.fhir.provenance_history import newest_provenance, provenances_of
 from tests.fhir.answers import FULL, RECORDED_AT, SITE, answer_to
+from tests.fhir.overruled import decided
 
 CREATED, SUPERSEDED, LAPSED, WITHDRAWN = (
     PlanEventKind.CREATED,
@@ -74,3 +76,30 @@ def test_its_targets_are_the_versions_that_stood_then() -> None:
     findings = {str(one.reference).rpartition("/")[2] for one in newest.target[1:]}
     assert findings == {"1"}
     assert newest.entity[0].what.reference != before.entity[0].what.reference
+
+
+def test_each_choice_for_a_plan_is_a_version_that_tells_of_that_choice() -> None:
+    answer, screen = answer_to(FULL), kept(1, 0, "final", (CREATED, 0))
+    first = decided(answer, Move.BED_TO_CHAIR, "sling_lift", 2)
+    second = decided(answer, Move.BED_TO_CHAIR, "do_not_move", 3)
+    told = tuple(replace(one, at=RECORDED_AT) for one in (first, second))
+    plan = replace(screen.plan, events=(*screen.plan.events, *told))
+    history = provenances_of(SITE, (replace(screen, plan=plan),), NOW)
+    assert [one.meta.version_id for one in history] == ["1.3", "1.2", "1.1"]
+    assert [one.activity.coding[0].code for one in history] == [
+        "taken_back", "overruled", "screened",
+    ]  # fmt: skip
+    assert [str(one.target[0].reference)[-1] for one in history] == ["3", "2", "1"]
+
+
+def test_a_choice_for_the_plan_before_a_correction_tells_nothing_of_the_plan_after() -> None:
+    first = kept(1, 0, "final", (CREATED, 0), (SUPERSEDED, 9), current=False)
+    chose = decided(answer_to(FULL), Move.BED_TO_CHAIR, "sling_lift")
+    chose = replace(chose, plan=first.plan.plan.id, at=RECORDED_AT + timedelta(minutes=5))
+    made, gone = first.plan.events
+    first = replace(first, plan=replace(first.plan, events=(made, chose, replace(gone, version=3))))
+    second = kept(2, 9, "amended", (CREATED, 9))
+    history = provenances_of(SITE, (first, second), NOW)
+    assert [(one.meta.version_id, one.activity.coding[0].code) for one in history] == [
+        ("2.1", "corrected"), ("1.2", "overruled"), ("1.1", "screened"),
+    ]  # fmt: skip

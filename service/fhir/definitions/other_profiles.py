@@ -48,13 +48,22 @@ def response(site: Site) -> list[ElementDefinition]:
 
 def provenance(_: Site) -> list[ElementDefinition]:
     return [
-        slot("Provenance", "From which screen, by whom and by which rules."),
+        slot("Provenance", "From which screen, by whom, by which rules, and who chose otherwise."),
         always("Provenance.text", "The same in words."),
         slot("Provenance.target", "Exactly these versions.", low=1, must=True),
-        always("Provenance.occurred[x]", "When the screen was done.", "dateTime"),
-        slot("Provenance.reason", "Why it was corrected or withdrawn.", must=True),
-        always("Provenance.activity", "What was done."),
-        slot("Provenance.agent", "Who screened or sent, and the software.", low=2, must=True),
+        always(
+            "Provenance.occurred[x]",
+            "When the screen was done; after that, when the plan was overruled or ended early.",
+            "dateTime",
+        ),
+        slot("Provenance.reason", "Why it was corrected, withdrawn, overruled, ended.", must=True),
+        always("Provenance.activity", "What was done, the last thing of it last."),
+        slot(
+            "Provenance.agent",
+            "Who screened or sent, whoever chose otherwise, and the software.",
+            low=2,
+            must=True,
+        ),
         slot("Provenance.entity", "The version of the response.", low=1, must=True),
     ]
 
