@@ -31,9 +31,14 @@ def invariant_findings(node: Node, *, faulty: bool = False) -> Iterator[Finding]
 
 def broken(key: str, constraint: Constraint, node: Node, words: str = "") -> Finding:
     """``words``: how a profile tells it; without them, how it is told here."""
-    words = words or WORDS.get(key) or f"This does not hold: {constraint.expression}"
+    words = words or words_of(node.owner.name, key)
     severity = Severity.WARNING if constraint.severity == "warning" else Severity.ERROR
     return Finding(Rule.INVARIANT, node.path, f"{key}: {words}", severity, key)
+
+
+def words_of(owner: str, key: str) -> str:
+    """``owner``: the type that the element stands in. KeyError where there are no words."""
+    return WORDS.get(f"{owner}.{key}") or WORDS[key]
 
 
 def effort(node: Node, size: int) -> int:

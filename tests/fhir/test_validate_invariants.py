@@ -10,6 +10,7 @@ from service.fhir.validate_invariants import (
     effort,
     holds,
     invariant_findings,
+    words_of,
 )
 from service.fhir.validate_native import NATIVE
 from service.fhir.validate_native_wholes import NATIVE_WHOLES
@@ -141,7 +142,10 @@ def test_a_severity_of_the_standard_is_kept() -> None:
     assert (found.severity, found.issue_type) == ("warning", "invariant")
 
 
-def test_every_word_is_of_an_invariant_there_is() -> None:
-    keys = {key for name in known_types() for key in type_facts(name).constraints}
-    assert set(WORDS) <= keys
+def test_every_invariant_has_its_words_and_every_word_its_invariant() -> None:
+    asked = [(name, key) for name in known_types() for key in type_facts(name).constraints]
+    keys = {key for _, key in asked}
+    assert {key.rpartition(".")[2] for key in WORDS} == keys
+    assert all(words_of(name, key).endswith(".") for name, key in asked)
+    assert words_of("Task", "inv-1") != words_of("Parameters", "inv-1")
     assert set(NATIVE) | set(NATIVE_WHOLES) <= keys
