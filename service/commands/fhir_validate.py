@@ -65,7 +65,8 @@ def look(piece: Piece, profiles: tuple[str, ...]) -> Looked:
     try:
         tree = read_tree(piece.body)
     except Problem as problem:
-        said = [problem.detail, *(fault.text for fault in problem.faults)]
+        at = {each: f"At {each.path}: " if each.path else "" for each in problem.faults}
+        said = [problem.detail, *(f"{where}{each.text}" for each, where in at.items())]
         return Looked(piece.where, problem=" ".join(said))
     return Looked(piece.where, validate(tree, known_here(), Wanted(profiles=profiles)))
 

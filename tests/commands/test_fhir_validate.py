@@ -76,6 +76,13 @@ def test_what_cannot_be_read_is_wrong_use(
     assert "unreadable: The body cannot be read as JSON." in capsys.readouterr().out
 
 
+def test_a_key_that_comes_twice_is_told_with_its_place(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    run(write(tmp_path / "a.json", '{"name": [{"family": "a", "family": "b"}]}'))
+    assert "At /name/0/family: This key comes twice" in capsys.readouterr().out
+
+
 def test_a_file_or_folder_with_nothing_is_wrong_use(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
