@@ -68,8 +68,11 @@ def _element(asked: Asked, found: list[Given], path: str, against: Against) -> I
 def _slices(asked: Asked, found: list[Given], path: str, against: Against) -> Iterator[Finding]:
     left = list(found)
     for slice_name, inner in asked.slices.items():
-        own = [one for one in left if belongs(inner, asked.discriminators, one[2])]
-        left = [one for one in left if one not in own]
+        own: list[Given] = []
+        others: list[Given] = []
+        for one in left:
+            (own if belongs(inner, asked.discriminators, one[2]) else others).append(one)
+        left = others
         yield from _count(inner, len(own), path, against, f" of {slice_name}")
         for one in own:
             yield from _one(inner, one, against)
