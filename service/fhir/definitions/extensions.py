@@ -21,12 +21,14 @@ _DETAIL = "CarePlan.activity.detail"
 
 
 class Part(Struct, frozen=True):
-    """A value: of which FHIR type, and for a code of ours its ``kind``."""
+    """A value: of which FHIR type, for a code of ours its ``kind``, and for a reference of which
+    type that is ``to`` which it leads."""
 
     name: str
     told: str
     type: str
     kind: str | None = None
+    to: str | None = None
 
 
 class Own(Struct, frozen=True):
@@ -68,6 +70,18 @@ OWN = (
         (
             Part("method", "The method.", "CodeableConcept", "method"),
             Part("reason", "What stood against it.", "string"),
+        ),
+    ),
+    Own(
+        "overrule", "Overrule", "That a clinician chose the method, in place of what was computed.",
+        (
+            Part("computed", "The method that the rules gave.", "CodeableConcept", "method"),
+            Part("reason", "Why the clinician chose otherwise.", "string"),
+            Part("by", "Who answers for it, by business identifier; the role in words.",
+                 "Reference", to="Practitioner"),
+            Part("at", "When it was chosen.", "dateTime"),
+            Part("lessSupported", "Whether it asks more of the person than the rules allow for.",
+                 "boolean"),
         ),
     ),
     Own(
@@ -125,6 +139,10 @@ def _value(site: Site, place: str, part: Part) -> ElementDefinition:
     value = slot(f"{place}.value[x]", part.told, low=1)
     return replace(
         value,
-        type=(ElementType(code=part.type),),
+        type=(ElementType(code=part.type, target_profile=_targets(part)),),
         binding=None if part.kind is None else bound(site, part.kind),
     )
+
+
+def _targets(part: Part) -> tuple[str, ...]:
+    return () if part.to is None else (f"{STRUCTURE}{part.to}",)

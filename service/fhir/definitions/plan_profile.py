@@ -15,6 +15,7 @@ from service.fhir.definitions.slots import (
     never,
     slot,
 )
+from service.fhir.overrule import BEGIN, LESS
 from service.fhir.site import Site, code_system
 from service.fhir.structs import CodeableConcept, Coding
 from service.rules.build import LAST_RESORT
@@ -47,7 +48,11 @@ def care_plan(site: Site) -> list[ElementDefinition]:
         slot("CarePlan.activity", "One for each move.", must=True),
         never("CarePlan.activity.reference", "A request would look like an order."),
         *_activity(site),
-        slot("CarePlan.note", "What the plan says as a whole.", must=True),
+        slot(
+            "CarePlan.note",
+            "What the plan says as a whole; each choice of a clinician, by whom and when.",
+            must=True,
+        ),
     ]
 
 
@@ -71,14 +76,20 @@ def _activity(site: Site) -> Iterator[ElementDefinition]:
     yield from _extensions(site)
     told = "The method in full: steps, cautions, stop signs, sources."
     yield slot(f"{_DETAIL}.instantiatesCanonical", told, low=1, high="1", must=True)
-    code = always(f"{_DETAIL}.code", "The method. Not moving the person is a method too.")
+    code = always(
+        f"{_DETAIL}.code",
+        "The method, a clinician's where one chose otherwise. Not moving the person is one too.",
+    )
     yield replace(code, binding=bound(site, "method"))
-    yield slot(f"{_DETAIL}.reasonCode", "Each rule that it rests on, in words.", must=True)
+    yield slot(
+        f"{_DETAIL}.reasonCode", "Each rule that it rests on or that stands against it.", must=True
+    )
     yield slot(f"{_DETAIL}.reasonReference", "The findings that it rests on.", must=True)
     yield always(f"{_DETAIL}.status", "Scheduled while the plan holds.")
     why = "Whoever drops a modifier would show a forbidden method as a thing to do."
     yield never(f"{_DETAIL}.doNotPerform", why)
-    yield always(f"{_DETAIL}.description", "All that a nurse needs, in words.")
+    told = "All that a nurse needs, in words; first of all that a clinician chose it, if so."
+    yield always(f"{_DETAIL}.description", told)
 
 
 def _extensions(site: Site) -> Iterator[ElementDefinition]:
@@ -97,10 +108,26 @@ def _extensions(site: Site) -> Iterator[ElementDefinition]:
 def _invariants(site: Site) -> tuple[Invariant, ...]:
     helpers = f"extension.where(url = '{site.extension('helpers')}').exists()"
     nobody = f"code.coding.where(code = '{LAST_RESORT}').exists()"
+    method = f"coding.where(system = '{code_system(site.canonical, 'method')}').code"
+    overruled = f"extension.where(url = '{site.extension('overrule')}')"
+    computed = f"{overruled}.extension.where(url = 'computed').value"
+    less = f"{overruled}.extension.where(url = 'lessSupported').value.where($this = true)"
     return (
         invariant(
             site, "stn-plan-1",
             "Where somebody is moved the helpers are counted; where nobody is, they are not.",
             f"{nobody} != {helpers}", "care-plan",
+        ),
+        invariant(
+            site, "stn-plan-2", "What a clinician chose is not what was computed.",
+            f"{overruled}.exists() implies ({computed}.{method} != code.{method})", "care-plan",
+        ),
+        invariant(
+            site, "stn-plan-3", "Where a clinician chose otherwise, the words begin with that.",
+            f"{overruled}.exists() implies description.startsWith('{BEGIN}')", "care-plan",
+        ),
+        invariant(
+            site, "stn-plan-4", "A choice that is less supported is told as such in words.",
+            f"{less}.exists() implies description.contains('{LESS}')", "care-plan",
         ),
     )  # fmt: skip

@@ -13,8 +13,9 @@ from service.fhir.definitions.examples import answer_to as example
 from service.fhir.definitions.extensions import OWN
 from service.fhir.encode import bytes_of
 from service.fhir.read_envelope import CORRECTION_REASON
-from tests.fhir.answers import SITE, STATES
+from tests.fhir.answers import HELPED, SITE, STATES, answer_to
 from tests.fhir.definitions.published import Json, of
+from tests.fhir.overruled import after, every_choice
 
 DEFINED = {
     one["url"]: one for one in of("StructureDefinition").values() if one["type"] == "Extension"
@@ -68,6 +69,7 @@ def _value(place: str, one: Json, elements: dict[str, Json]) -> Iterator[str]:
 def everything_sent() -> Iterator[tuple[str, Json]]:
     answers = [example(SITE, one.screen, one.number) for one in read_samples(here())]
     answers += [STATES[name]() for name in STATES if name != "hostile"]
+    answers += [after(answer_to(HELPED), *told) for told in every_choice(answer_to(HELPED))]
     for answer in answers:
         for entry in json.loads(bytes_of(bundle_of(SITE, answer)))["entry"]:
             yield from sent(entry["resource"], entry["resource"]["resourceType"])
@@ -100,6 +102,18 @@ def test_every_extension_that_leaves_is_as_it_is_published() -> None:
 )
 def test_one_that_is_not_as_published_is_seen(path: str, one: Json, said: str) -> None:
     assert any(said in fault for fault in faults(path, one))
+
+
+def test_a_reference_says_to_what_it_leads() -> None:
+    elements = {
+        each["id"]: each for each in DEFINED[SITE.extension("overrule")]["snapshot"]["element"]
+    }
+    assert elements["Extension.extension:by.value[x]"]["type"] == [
+        {
+            "code": "Reference",
+            "targetProfile": ["http://hl7.org/fhir/StructureDefinition/Practitioner"],
+        }
+    ]
 
 
 def test_a_coded_value_is_bound_to_our_codes() -> None:

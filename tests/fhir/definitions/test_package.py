@@ -11,7 +11,7 @@ import pytest
 
 from service.demo.scenario import here
 from service.demo.scenario import read as read_samples
-from service.fhir.definitions.examples import examples
+from service.fhir.definitions.examples import examples, profile_shown
 from service.fhir.definitions.package import CORE, NAME, file_name, files_of, package_of
 from service.fhir.definitions.profiles import PROFILES
 from tests.fhir.answers import BOOK, SITE
@@ -69,16 +69,17 @@ def test_without_examples_there_are_none() -> None:
     assert held == ["package/example/.index.json"]
 
 
-def test_there_is_an_example_of_every_profile() -> None:
-    assert set(EXAMPLES) == set(PROFILES)
+def test_there_is_an_example_of_every_profile_and_each_is_a_file_of_its_own() -> None:
+    assert {profile_shown(name) for name in EXAMPLES} == set(PROFILES)
     shown = [name for name in FILES if name.startswith("package/example/")]
-    assert len(shown) == len(PROFILES) + 1
+    assert len(shown) == len(EXAMPLES) + 1
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_an_example_keeps_its_profile_by_everybodys_judgement(name: str) -> None:
-    assert loaded().profile_registry.get(SITE.profile(name)) is not None
-    assert SITE.profile(name) in EXAMPLES[name]["meta"]["profile"]
+    url = SITE.profile(profile_shown(name))
+    assert loaded().profile_registry.get(url) is not None
+    assert url in EXAMPLES[name]["meta"]["profile"]
     assert package_faults(EXAMPLES[name]) == []
     assert form_faults(EXAMPLE_RAW[name]) == []
     assert parse_faults(EXAMPLE_RAW[name]) == []
@@ -115,6 +116,11 @@ def forbidden(resource: Json) -> None:
     resource["activity"][0]["detail"]["doNotPerform"] = True
 
 
+def silent(resource: Json) -> None:
+    for one in resource["activity"]:
+        one["detail"]["description"] = "Helpers: 0."
+
+
 def by_request(resource: Json) -> None:
     resource["activity"][0] = {"reference": {"reference": "ServiceRequest/a"}}
 
@@ -133,6 +139,8 @@ QUANTITY = {"value": 1, "unit": "kg", "system": "http://unitsofmeasure.org", "co
         ("care-plan", forbidden, "doNotPerform"),
         ("care-plan", by_request, "reference"),
         ("care-plan", unheard_of, "carry"),
+        ("care-plan-overruled", silent, "stn-plan-3"),
+        ("care-plan-overruled", silent, "stn-plan-4"),
         ("care-plan", put("intent", "order"), "intent"),
         ("care-plan", drop("category", "1"), "category"),
         ("care-plan", drop("period"), "period"),
