@@ -1,25 +1,22 @@
-"""How is what was found told as a Bundle, whole or in part?"""
+"""How is what was found told as a Bundle, whole or in part?
+
+The elements that are asked for by name are those of the matches; what is brought along is told
+whole, or as the summary that was asked for.
+"""
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any, Literal
 from uuid import NAMESPACE_URL, uuid5
 
-import msgspec
+from msgspec.structs import replace
 
-from service.fhir.base_facts import base_elements
-from service.fhir.encode import bytes_of
 from service.fhir.narrative import said
 from service.fhir.resources import Issue, Link, OperationOutcome, SearchMode
 from service.fhir.search_control import Control
+from service.fhir.search_part import part_of
 from service.fhir.structs import CodeableConcept, Element, Meta, Resource
 
-_SUBSETTED = {
-    "system": "http://terminology.hl7.org/CodeSystem/v3-ObservationValue",
-    "code": "SUBSETTED",
-}
-_ALWAYS = frozenset({"resourceType", "id", "meta"})
-_RAW = msgspec.json.Decoder(dict[str, msgspec.Raw])
 _MATCH, _INCLUDE, _OUTCOME = SearchMode("match"), SearchMode("include"), SearchMode("outcome")
 
 
@@ -62,7 +59,8 @@ def search_bundle(  # noqa: PLR0913 - a Bundle has these parts
     ignored: tuple[str, ...] = (),
 ) -> FoundBundle:
     entries = [entry_of(base, one, _MATCH, control) for one in matches]
-    entries += [entry_of(base, one, _INCLUDE, control) for one in included]
+    beside = replace(control, elements=())
+    entries += [entry_of(base, one, _INCLUDE, beside) for one in included]
     if ignored and not control.only_count:
         outcome = _left_out(ignored)
         address = uuid5(NAMESPACE_URL, " ".join(ignored)).urn
@@ -71,10 +69,15 @@ def search_bundle(  # noqa: PLR0913 - a Bundle has these parts
 
 
 def history_bundle(
-    base: str, versions: Sequence[Any], *, total: int | None, links: Iterable[tuple[str, str]]
+    base: str,
+    control: Control,
+    versions: Sequence[Any],
+    *,
+    total: int | None,
+    links: Iterable[tuple[str, str]],
 ) -> FoundBundle:
     """Versions of one resource, newest first."""
-    entries = tuple([_version_entry(base, one) for one in versions])
+    entries = tuple([_version_entry(base, one, control) for one in versions])
     return FoundBundle(type="history", total=total, link=_links(links), entry=entries)
 
 
@@ -94,56 +97,13 @@ def address_of(base: str, resource: Any) -> str:
     return f"{base}/{type(resource).__name__}/{resource.id}"
 
 
-def part_of(resource: Any, control: Control) -> Any:
-    """The resource, or the elements of it that ``_summary`` or ``_elements`` ask for, marked as
-    not being all of it. Required elements and the modifiers always stay."""
-    kind = type(resource).__name__
-    kept = _kept(kind, control)
-    if kept is None:
-        return resource
-    whole = _RAW.decode(bytes_of(resource))
-    part = {name: value for name, value in whole.items() if _stem(name, kept) in kept}
-    meta = msgspec.json.decode(whole.get("meta", b"{}"))
-    part["meta"] = msgspec.Raw(msgspec.json.encode({**meta, "tag": [_SUBSETTED]}))
-    return part
-
-
-def _kept(kind: str, control: Control) -> frozenset[str] | None:
-    """None: all."""
-    needed = _ALWAYS | _named(kind, lambda fact: fact.min > 0 or fact.is_modifier)
-    if control.elements:
-        return needed | set(control.elements)
-    if control.summary == "text":
-        return needed | {"text"}
-    if control.summary == "data":
-        return _named(kind, lambda _: True) - {"text"} | _ALWAYS
-    if control.summary == "true":
-        return needed | _named(kind, lambda fact: fact.is_summary)
-    return None
-
-
-def _named(kind: str, wanted: Any) -> frozenset[str]:
-    return frozenset(
-        fact.path.split(".")[1].removesuffix("[x]")
-        for fact in base_elements(kind)
-        if fact.path.count(".") == 1 and wanted(fact)
-    )
-
-
-def _stem(name: str, kept: frozenset[str]) -> str:
-    """The element that a name stands for; a choice is named by its stem and its type."""
-    if name in kept:
-        return name
-    return next((one for one in kept if name.startswith(one) and name[len(one)].isupper()), name)
-
-
-def _version_entry(base: str, resource: Any) -> FoundEntry:
+def _version_entry(base: str, resource: Any, control: Control) -> FoundEntry:
     kind, meta = type(resource).__name__, resource.meta
     first = meta.version_id == "1"
     asked = Asked("POST", kind) if first else Asked("PUT", f"{kind}/{resource.id}")
     return FoundEntry(
         full_url=address_of(base, resource),
-        resource=resource,
+        resource=part_of(resource, control),
         request=asked,
         response=_answered(meta, "201" if first else "200"),
     )

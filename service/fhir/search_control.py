@@ -5,7 +5,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from service.fhir.audit_parameters import SEARCHED
+from service.fhir.audit_parameters import AUDIT_EVENT, SEARCHED
 from service.fhir.base_facts import base_elements
 from service.fhir.search_parameters import INCLUDES, REV_INCLUDES
 
@@ -15,6 +15,8 @@ MOST = 200
 MOST_OF: Mapping[str, int] = {"Observation": 500, "CarePlan": 50, "Provenance": 50}
 """A page never has more entries than this; a screen has some thirty Observations, and a
 CarePlan weighs as much as fifty of them."""
+BY_ID = ("Patient", "Goal", "Flag", "Task", "Device")
+"""They stand in the order of their ids."""
 TOTALS = ("none", "estimate", "accurate")
 SUMMARIES = ("count", "true", "text", "data", "false")
 LONGEST_CURSOR = 600
@@ -29,6 +31,8 @@ CONTROLS = (
     "_revinclude",
     "_cursor",
 )
+ITERATED = {f"{one}:iterate": one for one in ("_include", "_revinclude")}
+"""What is brought along refers to nothing more that could be, so that once is as good."""
 FORMS = ("_format", "_pretty")
 """They shape the answer alone, and are read where it is written."""
 
@@ -41,17 +45,23 @@ class Order(Struct, frozen=True):
 
 
 class Control(Struct, frozen=True, kw_only=True):
-    """``order`` None: as the search finds best. ``total`` None: where it is cheap."""
+    """``orders``: the first counts most; none: as the search finds best. ``total`` None: where
+    it is cheap."""
 
     count: int
     only_count: bool = False
-    order: Order | None = None
+    orders: tuple[Order, ...] = ()
     total: str | None = None
     summary: str = "false"
     elements: tuple[str, ...] = ()
     includes: tuple[str, ...] = ()
     rev_includes: tuple[str, ...] = ()
     cursor: str | None = None
+
+    @property
+    def order(self) -> Order | None:
+        """What everything is sorted by, before anything else."""
+        return self.orders[0] if self.orders else None
 
 
 class Unfit(ValueError):
@@ -75,6 +85,8 @@ def control_of(kind: str, said: Mapping[str, tuple[str, ...]], refuse: "Refuse")
             refuse(name, str(unfit))
     if found["count"] == 0 or found.get("summary") == "count":
         found |= {"only_count": True}
+    if found.get("summary") == "text" and (found.get("includes") or found.get("rev_includes")):
+        refuse("_summary", "Not text where something is to be brought along.")
     return Control(**found)
 
 
@@ -90,14 +102,30 @@ def _count(kind: str, values: tuple[str, ...]) -> dict[str, Any]:
 
 
 def _sort(kind: str, values: tuple[str, ...]) -> dict[str, Any]:
-    (text,) = values
-    name = text.removeprefix("-")
-    listed = SEARCHED[kind].get(name)
-    if listed is None or not listed.order:
-        names = [one for one, parameter in SEARCHED[kind].items() if parameter.order]
-        known = ", ".join(f"{one}, -{one}" for one in names) or "none for this type"
-        raise Unfit(f"One of: {known}.")
-    return {"order": Order(name, text.startswith("-"))}
+    orders = tuple(
+        [Order(one.removeprefix("-"), one.startswith("-")) for one in values[0].split(",")]
+    )
+    first, later = _first_keys(kind), _later_keys(kind)
+    names = [one.name for one in orders]
+    signed = ("-" if orders[0].newest_first else "") + names[0]
+    if signed not in first or not set(names[1:]) <= set(later):
+        known = f"First one of: {', '.join(first)}" if first else "None for this type"
+        raise Unfit(f"{known}; then, behind commas: {', '.join(later) or 'nothing'}.")
+    if len(set(names)) < len(names):
+        raise Unfit("Each key once.")
+    return {"orders": orders}
+
+
+def _first_keys(kind: str) -> list[str]:
+    keys = [name for name, listed in SEARCHED[kind].items() if listed.order]
+    return [*keys, *[f"-{one}" for one in keys]] + (["_id"] if kind in BY_ID else [])
+
+
+def _later_keys(kind: str) -> list[str]:
+    """By what those are sorted that the first key leaves equal. Entries of the trail stand in
+    their own order there, and no two have one id."""
+    keys = [name for name, listed in SEARCHED[kind].items() if listed.order]
+    return [] if kind == AUDIT_EVENT or not keys else [*keys, "_id"]
 
 
 def _total(_: str, values: tuple[str, ...]) -> dict[str, Any]:
@@ -131,10 +159,15 @@ def _cursor(_: str, values: tuple[str, ...]) -> dict[str, Any]:
 
 
 def _listed(values: tuple[str, ...], known: tuple[str, ...], target: str) -> tuple[str, ...]:
-    found = tuple(dict.fromkeys(value.removesuffix(target) for value in values))
+    """``*`` in the place of a parameter, or alone, stands for each that is known."""
+    every = {"*", *[f"{one.partition(':')[0]}:*" for one in known]} if known else set()
+    found: list[str] = []
+    for value in values:
+        plain = value.removesuffix(target)
+        found += known if plain in every else [plain]
     if not set(found) <= set(known):
         raise Unfit(f"One of: {', '.join(known) or 'none for this type'}.")
-    return found
+    return tuple(dict.fromkeys(found))
 
 
 def _one_of(text: str, known: tuple[str, ...]) -> str:

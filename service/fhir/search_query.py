@@ -14,7 +14,7 @@ from msgspec import Struct
 
 from service.domain.problem import Fault, Unreadable
 from service.fhir.audit_parameters import AGENT, ENTITY, SEARCHED
-from service.fhir.search_control import CONTROLS, FORMS, Control, control_of
+from service.fhir.search_control import CONTROLS, FORMS, ITERATED, Control, control_of
 from service.fhir.search_dates import DateValue, matches, read_date
 from service.fhir.search_parameters import PATIENTS, Parameter
 from service.fhir.search_tokens import Token, alternatives, is_id, read_reference, read_token
@@ -85,8 +85,10 @@ def read_query(
             continue
         if not value:
             reader.refuse(name, "A value is needed: an empty one would ask for everything.")
-        elif name in CONTROLS:
-            control[name] = (*control.get(name, ()), value)
+        elif (stem := ITERATED.get(name, name)) in CONTROLS:
+            control[stem] = (*control.get(stem, ()), value)
+        elif stem == "_query":
+            reader.refuse(name, "No query has a name here.", "unknown")
         else:
             reader.take(name, value)
     found = control_of(kind, control, reader.refuse)

@@ -3,12 +3,9 @@
 import json
 from typing import Any
 
-import msgspec
-import pytest
-
 from service.fhir.bundle import observations_of
 from service.fhir.encode import bytes_of
-from service.fhir.search_bundle import history_bundle, part_of, search_bundle
+from service.fhir.search_bundle import history_bundle, search_bundle
 from service.fhir.search_control import Control
 from tests.fhir.answers import BASE, FULL, SITE, answer_to
 from tests.fhir.validators import official_faults
@@ -58,34 +55,25 @@ def test_a_count_alone_has_no_entries() -> None:
     assert "entry" not in told
 
 
-@pytest.mark.parametrize(
-    ("control", "there", "absent"),
-    [
-        (Control(count=1, elements=("value",)), {"status", "code", "valueQuantity"}, {"text"}),
-        (Control(count=1, summary="text"), {"text", "status", "code"}, {"subject", "category"}),
-        (Control(count=1, summary="data"), {"subject", "category", "code"}, {"text"}),
-        (Control(count=1, summary="true"), {"subject", "code", "status"}, {"text", "category"}),
-    ],
-)
-def test_a_part_has_what_was_asked_for_and_what_is_required_and_says_so(
-    control: Control, there: set[str], absent: set[str]
-) -> None:
-    measured = next(one for one in SEEN if one.value_quantity is not None)
-    part = read(part_of(measured, control))
-    assert {"resourceType", "id", "meta", *there} <= part.keys()
-    assert not absent & part.keys()
-    assert part["meta"]["tag"][0]["code"] == "SUBSETTED"
-    assert part["meta"]["versionId"] == measured.meta.version_id
+def test_named_elements_are_those_of_the_matches_and_not_of_what_is_brought_along() -> None:
+    match, _, beside = bundle(Control(count=2, elements=("value",)))["entry"]
+    assert match["resource"]["meta"]["tag"][0]["code"] == "SUBSETTED"
+    assert "subject" not in match["resource"]
+    assert beside["resource"] == read(SEEN[2])
+    summed = bundle(Control(count=2, summary="true"))["entry"][2]
+    assert summed["resource"]["meta"]["tag"][0]["code"] == "SUBSETTED"
 
 
-def test_a_part_keeps_the_digits_of_its_decimals() -> None:
-    measured = next(one for one in SEEN if one.id and one.id.endswith("stage-timed-stand"))
-    part = part_of(measured, Control(count=1, elements=("value",)))
-    assert b'"value":48.20' in msgspec.json.encode(part)
+def test_versions_are_listed_in_part_where_that_is_asked_for() -> None:
+    control = Control(count=1, elements=("status",))
+    told = read(history_bundle(BASE, control, SEEN[:1], total=1, links=[]))
+    assert told["entry"][0]["resource"]["meta"]["tag"][0]["code"] == "SUBSETTED"
+    assert "subject" not in told["entry"][0]["resource"]
+    assert told["entry"][0]["response"]["etag"] == 'W/"1"'
 
 
 def test_versions_are_listed_with_what_was_done_and_what_was_answered() -> None:
-    told = read(history_bundle(BASE, SEEN[:1], total=1, links=[("self", BASE)]))
+    told = read(history_bundle(BASE, WHOLE, SEEN[:1], total=1, links=[("self", BASE)]))
     (entry,) = told["entry"]
     assert told["type"] == "history"
     assert entry["request"] == {"method": "POST", "url": "Observation"}
@@ -95,4 +83,4 @@ def test_versions_are_listed_with_what_was_done_and_what_was_answered() -> None:
 
 def test_both_bundles_are_what_the_standard_has() -> None:
     assert official_faults(bundle(ignored=("encounter",))) == []
-    assert official_faults(read(history_bundle(BASE, SEEN[:2], total=2, links=[]))) == []
+    assert official_faults(read(history_bundle(BASE, WHOLE, SEEN[:2], total=2, links=[]))) == []

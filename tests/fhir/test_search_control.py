@@ -57,6 +57,46 @@ def test_the_order_is_a_parameter_with_a_sign(asked: str, order: Order) -> None:
     assert read(sort=asked).order == order
 
 
+def test_further_keys_sort_what_the_first_leaves_equal() -> None:
+    found = read(sort="-date,_lastUpdated,-_id")
+    assert found.orders == (
+        Order("date", newest_first=True),
+        Order("_lastUpdated", newest_first=False),
+        Order("_id", newest_first=True),
+    )
+    assert found.order == found.orders[0]
+    assert read("Goal", sort="_id").order == Order("_id", newest_first=False)
+
+
+@pytest.mark.parametrize(
+    ("kind", "asked"),
+    [
+        ("Observation", "date,date"), ("Observation", "date,-date"), ("Observation", "date,code"),
+        ("Observation", "_id"), ("Observation", "_id,date"), ("Observation", "date,"),
+        ("Goal", "-_id"), ("Goal", "_id,_lastUpdated"), ("AuditEvent", "date,_id"),
+        ("Provenance", "_id"),
+    ],
+)  # fmt: skip
+def test_keys_that_cannot_be_kept_to_are_refused(kind: str, asked: str) -> None:
+    assert refused("_sort", asked, kind=kind) == ["_sort"]
+
+
+def test_a_star_brings_along_all_there_is() -> None:
+    every = ("Observation:patient", "Observation:subject")
+    assert read(include="*").includes == read(include="Observation:*").includes == every
+    assert read(revinclude="*").rev_includes == ("Provenance:target",)
+    assert read(revinclude="Provenance:*").rev_includes == ("Provenance:target",)
+    assert refused("_revinclude", "*", kind="Patient") == ["_revinclude"]
+
+
+def test_the_text_alone_is_not_given_with_what_is_brought_along() -> None:
+    faults: list[str] = []
+    for name, value in (("_include", "Observation:patient"), ("_revinclude", "Provenance:target")):
+        said = {"_summary": ("text",), name: (value,)}
+        control_of("Observation", said, lambda found, _: faults.append(found))
+    assert faults == ["_summary", "_summary"]
+
+
 def test_what_is_brought_along_may_name_its_target() -> None:
     assert read(include="Observation:subject:Patient").includes == ("Observation:subject",)
     assert read(revinclude="Provenance:target").rev_includes == ("Provenance:target",)
@@ -71,7 +111,7 @@ def test_elements_are_those_at_the_top_of_the_type() -> None:
     ("name", "value"),
     [
         ("count", "-1"), ("count", "many"), ("count", "1" * 10), ("count", "١"),
-        ("sort", "code"), ("sort", "date,-_lastUpdated"), ("sort", "--date"),
+        ("sort", "code"), ("sort", "--date"),
         ("total", "exact"), ("summary", "TRUE"), ("elements", "code,nothing"),
         ("include", "Observation:encounter"), ("revinclude", "Observation:patient"),
         ("cursor", "x" * 601),

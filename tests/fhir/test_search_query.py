@@ -139,3 +139,18 @@ def test_a_name_that_may_be_a_value_is_not_repeated() -> None:
     with pytest.raises(Unreadable) as refused:
         read(("urn:oid:2.999|H-1007", ""))
     assert "H-1007" not in repr(refused.value.faults)
+
+
+def test_a_query_with_a_name_is_refused_however_lenient() -> None:
+    assert faults(("_query", "current")) == [("/http/_query", "search.unknown")]
+
+
+def test_what_is_brought_along_may_be_asked_for_again_and_again() -> None:
+    found = read(("_include:iterate", "Observation:patient"), ("_include", "Observation:subject"))
+    assert found.control.includes == ("Observation:patient", "Observation:subject")
+    assert found.ignored == ()
+    back = read(("_revinclude:iterate", "Provenance:target"), strict=True)
+    assert back.control.rev_includes == ("Provenance:target",)
+    assert faults(("_include:recurse", "Observation:patient"), strict=True) == [
+        ("/http/_include:recurse", "search.unknown")
+    ]

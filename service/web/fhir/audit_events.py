@@ -26,7 +26,7 @@ Groups = list[tuple[str, ...]]
 
 async def read_event(request: Ask) -> Response[bytes]:
     """GET AuditEvent/[id]."""
-    content.accepted(request)
+    content.part_asked(request, AUDIT_EVENT)
     call, house = await caller(request), house_of(request)
     found = await trail_entry(house.service, call, request.path_params["id"])
     return content.versioned(request, audit_event_of(house.site, found))
@@ -83,7 +83,8 @@ async def _page(house: House, call: Call, query: Query, groups: Groups) -> Trail
     if query.ids is not None:
         named = [await entry_named(house.service, call, one) for one in query.ids]
         found = [one for one in named if one is not None and wanted(one)]
-        found.sort(key=lambda one: (one.at, one.chain, one.seq), reverse=True)
+        newest_first = control.order is None or control.order.newest_first
+        found.sort(key=lambda one: (one.at, one.chain, one.seq), reverse=newest_first)
         return TrailPage(tuple(found), None)
     low, high = _bounds(query, now)
     look = TrailLook(

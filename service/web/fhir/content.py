@@ -14,6 +14,8 @@ import msgspec
 from litestar.response import Response
 
 from service.fhir.encode import FHIR_JSON, bytes_of
+from service.fhir.search_control import Control
+from service.fhir.search_part import part_of, part_wanted
 from service.web import etag, reply
 from service.web.bodies import bytes_of_body
 from service.web.house import Ask
@@ -102,14 +104,22 @@ def version_headers(version: str, changed: datetime | None) -> dict[str, str]:
     return told
 
 
-def versioned(request: Ask, resource: Any, status: int = 200) -> Response[bytes]:
-    """``resource`` with its version, or 304 where the client holds it already."""
+def part_asked(request: Ask, kind: str) -> Control:
+    """Which part of a resource of that ``kind`` is wanted. Raises Unreadable, BadRequest,
+    NotAcceptable."""
     accepted(request)
+    return part_wanted(kind, parameters_of(request))
+
+
+def versioned(request: Ask, resource: Any, status: int = 200) -> Response[bytes]:
+    """``resource``, or the part of it that is wanted, with its version; 304 where the client
+    holds that already."""
+    part = part_asked(request, type(resource).__name__)
     meta = resource.meta
     headers = version_headers(meta.version_id, meta.last_updated)
     if _held(request, meta.version_id, meta.last_updated):
         return Response(b"", status_code=304, headers={**headers, "Vary": reply.VARY})
-    return answer(request, resource, status, headers)
+    return answer(request, part_of(resource, part), status, headers)
 
 
 def _held(request: Ask, version: str, changed: datetime | None) -> bool:

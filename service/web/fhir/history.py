@@ -9,6 +9,7 @@ from litestar.response import Response
 from service.domain.problem import Fault, Unreadable
 from service.fhir.search_bundle import history_bundle
 from service.fhir.search_dates import Span, moment_of, read_date, span_of
+from service.fhir.search_part import part_told
 from service.web.fhir import content
 from service.web.fhir.read import found_instance
 from service.web.house import Ask, house_of
@@ -24,7 +25,7 @@ def history(kind: str) -> Handler:
     """GET [type]/[id]/_history?_since=&_count=&_page=."""
 
     async def answer(request: Ask) -> Response[bytes]:
-        content.accepted(request)
+        part = content.part_asked(request, kind)
         call, base = await caller(request), house_of(request).site.base
         count, page = _number(request, "_count", 50), _number(request, "_page", 1)
         since = _since(request)
@@ -33,13 +34,15 @@ def history(kind: str) -> Handler:
         count = min(count, MOST_VERSIONS)
         shown = versions[(page - 1) * count :][:count] if page > 0 else ()
         address = f"{base}/{kind}/{request.path_params['id']}/_history"
-        kept = {} if since is None else {"_since": moment_of(since.start).isoformat()}
+        kept = dict(part_told(part))
+        if since is not None:
+            kept["_since"] = moment_of(since.start).isoformat()
         links = [("self", _link(address, count, page, kept))]
         if 0 < page * count < len(versions):
             links.append(("next", _link(address, count, page + 1, kept)))
         exact = len(found.versions) <= MOST_VERSIONS
         total = len(versions) if exact else None
-        bundle = history_bundle(base, shown, total=total, links=links)
+        bundle = history_bundle(base, part, shown, total=total, links=links)
         return content.answer(request, bundle, headers={"Cache-Control": "private, no-cache"})
 
     return answer

@@ -23,7 +23,7 @@ def read(kind: str) -> Handler:
     """GET [type]/[id]."""
 
     async def answer(request: Ask) -> Response[bytes]:
-        content.accepted(request)
+        content.part_asked(request, kind)
         call = await caller(request)
         found = await found_instance(request, call, kind, "read", 1)
         return content.versioned(request, found.versions[0])
@@ -35,7 +35,7 @@ def read_version(kind: str, most: int) -> Handler:
     """GET [type]/[id]/_history/[version]."""
 
     async def answer(request: Ask) -> Response[bytes]:
-        content.accepted(request)
+        content.part_asked(request, kind)
         call = await caller(request)
         found = await found_instance(
             request, call, kind, "vread", most, request.path_params["version"]

@@ -19,12 +19,14 @@ from service.domain.problem import Fault, Refused, Unreadable
 from service.fhir.provenance_history import PROVENANCE
 from service.fhir.search_bundle import search_bundle
 from service.fhir.search_control import Control
+from service.fhir.search_part import part_told
 from service.fhir.search_query import Query, Whose, read_query
 from service.web.fhir import content
 from service.web.fhir.included import included_with
 from service.web.fhir.search_look import Search
+from service.web.fhir.search_named import screen_behind
 from service.web.fhir.search_walk import Mark, Walked, read_mark, walk, word_of
-from service.web.fhir.sources import counted_of, screen_behind, source_of
+from service.web.fhir.sources import counted_of, source_of
 from service.web.house import Ask, House, house_of
 from service.web.operation import Handler
 from service.web.security import caller
@@ -203,14 +205,12 @@ def named_told(name: str, patients: tuple[str, ...]) -> str:
 
 def controls_told(control: Control) -> list[tuple[str, Any]]:
     told: list[tuple[str, Any]] = [("_count", control.count)]
-    if control.order is not None:
-        told.append(("_sort", ("-" if control.order.newest_first else "") + control.order.name))
+    if control.orders:
+        keys = [("-" if one.newest_first else "") + one.name for one in control.orders]
+        told.append(("_sort", ",".join(keys)))
     if control.total is not None:
         told.append(("_total", control.total))
-    if control.summary != "false":
-        told.append(("_summary", control.summary))
-    if control.elements:
-        told.append(("_elements", ",".join(control.elements)))
+    told += part_told(control)
     told += [("_include", one) for one in control.includes]
     return told + [("_revinclude", one) for one in control.rev_includes]
 

@@ -9,10 +9,13 @@ import asyncio
 import base64
 import binascii
 from collections.abc import Awaitable, Callable
+from datetime import datetime
 from typing import Any
 
 import msgspec
 from msgspec import Struct
+
+from service.web.fhir.search_ties import Ties
 
 FIRST_STEP, LONGEST_STEP = 4, 32
 MOST_UNITS = 200
@@ -27,7 +30,8 @@ class Unit(Struct, frozen=True, kw_only=True):
     """``begin`` and ``cursor``: the places just before it and just behind it. ``key``: which it
     is, wherever it stands. ``patient``: whose it is; ``screen``: what its Provenance is of.
     ``tell`` gives the resources that match, or what stands for them where they are only counted.
-    ``passed``: nothing was read of it but its place."""
+    ``passed``: nothing was read of it but its place. ``at``: the time of the place, None where
+    there is nothing to tell. ``tied``: the units that are sorted together, by ``ties``."""
 
     begin: str
     cursor: str
@@ -37,6 +41,24 @@ class Unit(Struct, frozen=True, kw_only=True):
     screen: str | None = None
     is_current: bool = False
     passed: bool = False
+    at: datetime | None = None
+    tied: tuple["Unit", ...] = ()
+    ties: Ties | None = None
+
+    def pairs(self) -> list[tuple["Unit", Any]]:
+        """Each resource with the unit that it is of."""
+        if self.ties is None:
+            return [(self, one) for one in self.tell()]
+        place = self.ties.place
+        pairs = [(unit, one) for unit in self.tied for one in unit.tell()]
+        return sorted(pairs, key=lambda pair: place(pair[1]))
+
+    @property
+    def weight(self) -> int:
+        """How much it is to look at, in what one takes that is passed over."""
+        if self.tied:
+            return sum(unit.weight for unit in self.tied)
+        return 1 if self.passed else PASSED_LIGHTER
 
 
 Source = Callable[[str | None, int], Awaitable[tuple[Unit, ...]]]
@@ -45,7 +67,8 @@ Source = Callable[[str | None, int], Awaitable[tuple[Unit, ...]]]
 
 class Mark(Struct, frozen=True, array_like=True):
     """Where a page ended: at the place ``cursor``, and inside the unit called ``key`` after the
-    resource ``last``. ``total``: what the first page counted."""
+    resource ``last``: its id, or the word of its place where several keys sort. ``total``: what
+    the first page counted."""
 
     cursor: str | None = None
     key: str = ""
@@ -101,7 +124,7 @@ async def walk(
             if page.next is not None and not counting:
                 break
         ended = len(units) < step
-        seen += sum(1 if unit.passed else PASSED_LIGHTER for unit in units)
+        seen += sum(unit.weight for unit in units)
         if units:
             cursor = units[-1].cursor
         if ended or (page.next is not None and not counting):
@@ -120,6 +143,7 @@ class _Page:
     def __init__(self, mark: Mark, count: int) -> None:
         self._mark, self._count = mark, count
         self._matches: list[tuple[Unit, Any]] = []
+        self._last = ("", "")
         self.next: Mark | None = None
         self.counted = 0
 
@@ -129,13 +153,15 @@ class _Page:
         return self.next is not None or self._count == 0
 
     def take(self, unit: Unit) -> None:
-        told = self._left(unit)
-        self.counted += len(told)
-        for one in told:
+        left = self._left(unit)
+        self.counted += len(left)
+        for pair in left:
             if len(self._matches) < self._count:
-                self._matches.append((unit, one))
+                self._matches.append(pair)
+                self._last = unit.key, _word_in(unit, pair[1])
             elif self.next is None:
-                self.next = Mark(unit.begin, unit.key, self._last_of(unit))
+                last = self._last[1] if self._last[0] == unit.key else ""
+                self.next = Mark(unit.begin, unit.key, last)
 
     def stop(self, cursor: str | None) -> None:
         """Enough was looked at; what was not seen comes on the next page."""
@@ -148,17 +174,18 @@ class _Page:
             more = Mark(more.cursor, more.key, more.last, total)
         return Walked(tuple(self._matches), more, total)
 
-    def _left(self, unit: Unit) -> tuple[Any, ...]:
+    def _left(self, unit: Unit) -> list[tuple[Unit, Any]]:
         """What the page before did not show of the unit."""
-        told = unit.tell()
-        if unit.key != self._mark.key:
-            return told
-        ids = [one.id for one in told]
-        return told[ids.index(self._mark.last) + 1 :] if self._mark.last in ids else told
+        pairs, last = unit.pairs(), self._mark.last
+        if unit.key != self._mark.key or not last:
+            return pairs
+        if unit.ties is not None:
+            ties, shown = unit.ties, unit.ties.place_of(last)
+            return [pair for pair in pairs if shown < ties.place(pair[1])]
+        ids = [one.id for _, one in pairs]
+        return pairs[ids.index(last) + 1 :] if last in ids else pairs
 
-    def _last_of(self, unit: Unit) -> str:
-        """The last entry shown, where it is of this unit."""
-        if not self._matches or self._matches[-1][0].key != unit.key:
-            return ""
-        last: str = self._matches[-1][1].id
-        return last
+
+def _word_in(unit: Unit, resource: Any) -> str:
+    """By which a mark names the resource in its unit."""
+    return str(resource.id) if unit.ties is None else unit.ties.place(resource).word

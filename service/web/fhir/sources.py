@@ -8,14 +8,7 @@ from msgspec.structs import replace
 
 from service.application.plan_history import plan_versions
 from service.application.search_ports import By, FoundScreen, PassedPlan, PlanInList, SeenPlan
-from service.application.search_records import (
-    found_plans,
-    found_screens,
-    plan_behind,
-    roots_of,
-    screen_versions,
-)
-from service.application.service import Call
+from service.application.search_records import found_plans, found_screens, screen_versions
 from service.application.standing import LOOKED_BACK, looked_up
 from service.domain.record import PatientRecord
 from service.fhir.care_plan import care_plan_of
@@ -24,20 +17,29 @@ from service.fhir.provenance_history import newest_provenance
 from service.fhir.questionnaire_response import response_of
 from service.fhir.search_plans import searched_plan
 from service.fhir.software import device_id
-from service.web.fhir.instances import FIND, WHOLES, patient_instance
+from service.web.fhir.instances import WHOLES, patient_instance
 from service.web.fhir.search_look import Search, look_of
+from service.web.fhir.search_named import by_ids, place_before
+from service.web.fhir.search_tied import sorted_together, tied
+from service.web.fhir.search_ties import Ties
 from service.web.fhir.search_walk import Source, Unit
-from service.web.house import House
 
-_ID = 36
 Made = Callable[[], tuple[Any, ...]]
 
 
 def source_of(search: Search) -> Source:
     """The units of a search in their order."""
+    kind, orders = search.query.kind, search.query.control.orders
+    listed, ties = _listed(search), Ties(kind, orders)
+    if search.ids is not None:
+        return sorted_together(listed, len(search.ids), ties) if orders else listed
+    return tied(listed, ties) if len(orders) > 1 else listed
+
+
+def _listed(search: Search) -> Source:
     kind = search.query.kind
     if search.ids is not None:
-        return _by_ids(search, search.ids)
+        return by_ids(search, search.ids)
     if search.patients == ():
         return _nothing
     if kind in ("Observation", "QuestionnaireResponse", "Provenance"):
@@ -45,70 +47,12 @@ def source_of(search: Search) -> Source:
     if kind == "CarePlan":
         return _plans(search)
     if kind == "Device":
-        return _by_ids(search, (device_id(search.house.service.book.ref),))
+        return by_ids(search, (device_id(search.house.service.book.ref),))
     return _patients(search)
 
 
 async def _nothing(_after: str | None, _limit: int) -> tuple[Unit, ...]:
     return ()
-
-
-def _by_ids(search: Search, ids: tuple[str, ...]) -> Source:
-    """Each id by itself, in the order of the ids."""
-
-    async def take(after: str | None, limit: int) -> tuple[Unit, ...]:
-        left = [one for one in ids if after is None or one > after]
-        return tuple([await _unit_of(search, name) for name in left[:limit]])
-
-    return take
-
-
-def _before(name: str) -> str:
-    """A word that sorts before an id and behind all other ids before it."""
-    return f"{name[:-1]}{chr(ord(name[-1]) - 1)}~"
-
-
-async def _unit_of(search: Search, name: str) -> Unit:
-    found = await FIND[search.query.kind](search.house, search.call, name, 1)
-    patient = None if found is None else found.patient
-    told: tuple[Any, ...] = ()
-    if found is not None and await _is_asked_for(search, patient):
-        told = search.matching(found.versions)
-    return Unit(
-        begin=_before(name),
-        cursor=name,
-        key=name,
-        tell=lambda: told,
-        patient=patient,
-        screen=_screen_of(told),
-        is_current=found is not None and found.is_current,
-    )
-
-
-async def _is_asked_for(search: Search, patient: str | None) -> bool:
-    if search.patients is None:
-        return True
-    if patient is None:
-        return False
-    roots = await roots_of(search.house.service, search.call, (patient,))
-    return bool(set(roots) & set(search.patients)) or patient in search.patients
-
-
-async def screen_behind(house: House, call: Call, kind: str, name: str) -> str | None:
-    """The screen that a CarePlan or an Observation is of; None for anything else."""
-    if kind == "Observation":
-        return name[:_ID]
-    found = await plan_behind(house.service, call, name) if kind == "CarePlan" else None
-    return None if found is None else found.plan.plan.screen_id
-
-
-def _screen_of(told: tuple[Any, ...]) -> str | None:
-    for one in told:
-        if type(one).__name__ == "CarePlan":
-            reference: str = one.supporting_info[0].reference
-            return reference.rpartition("/")[2]
-        return str(one.id)[:_ID]
-    return None
 
 
 def _screens(search: Search) -> Source:
@@ -124,6 +68,8 @@ def _screens(search: Search) -> Source:
 
 async def _screen_unit(search: Search, by: By, found: FoundScreen) -> Unit:
     record, version = found.versions[-1].screen, str(found.version)
+    told = [one.screen for one in found.versions if one.screen.version == found.version]
+    times = [one.content.observed_at if by is By.OBSERVED else one.recorded_at for one in told]
     made = await _MADE[search.query.kind](search, found)
 
     def tell() -> tuple[Any, ...]:
@@ -139,6 +85,7 @@ async def _screen_unit(search: Search, by: By, found: FoundScreen) -> Unit:
         tell=tell,
         patient=record.patient_id,
         screen=record.id,
+        at=next(iter(times), None),
     )
 
 
@@ -175,12 +122,12 @@ def _plans(search: Search, glance: datetime | None = None) -> Source:
     async def take(after: str | None, limit: int) -> tuple[Unit, ...]:
         asked = replace(look, after=after, limit=limit)
         found = await found_plans(search.house.service, search.call, asked)
-        return tuple([_plan_unit(search, one) for one in found])
+        return tuple([_plan_unit(search, look.by, one) for one in found])
 
     return take
 
 
-def _plan_unit(search: Search, found: PlanInList) -> Unit:
+def _plan_unit(search: Search, by: By, found: PlanInList) -> Unit:
     if isinstance(found, PassedPlan):
         return _unread(found, ())
     if isinstance(found, SeenPlan):
@@ -203,6 +150,7 @@ def _plan_unit(search: Search, found: PlanInList) -> Unit:
         patient=plan.patient_id,
         screen=plan.screen_id,
         is_current=found.plan.is_current,
+        at=plan.valid_from if by is By.OBSERVED else found.plan.events[-1].at,
     )
 
 
@@ -239,8 +187,10 @@ async def _patient_unit(search: Search, record: PatientRecord) -> Unit:
         stood = await looked_up(service, search.call, record.id, 1, LOOKED_BACK)
         told = WHOLES[kind](search.house.site, stood[0]) if stood else ()
     matching = search.matching(told)
+    if search.query.control.orders:
+        matching = tuple(sorted(matching, key=lambda one: str(one.id)))
     return Unit(
-        begin=_before(record.id),
+        begin=place_before(record.id),
         cursor=record.id,
         key=record.id,
         tell=lambda: matching,

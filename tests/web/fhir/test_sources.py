@@ -9,7 +9,7 @@ import pytest
 from service.fhir.search_query import read_query
 from service.web.fhir.search_look import Search
 from service.web.fhir.search_walk import Unit
-from service.web.fhir.sources import screen_behind, source_of
+from service.web.fhir.sources import source_of
 from tests.web.fhir.desk import Desk, desk_on
 from tests.web.fhir.served import corrected, two_people, withdrawn
 
@@ -110,18 +110,6 @@ async def test_nobody_named_is_nobody_found(desk: Desk) -> None:
     await two_people(desk.running)
     for kind, said in ALL:
         assert await units(search_of(desk, kind, *said, patients=()), 9) == []
-
-
-async def test_the_screen_behind_a_target(desk: Desk) -> None:
-    first, _, _ = await two_people(desk.running)
-    screen_id = first["screen"]["id"]
-    for kind, name, expected in (
-        ("CarePlan", first["plan"]["id"], screen_id),
-        ("Observation", f"{screen_id}-panel", screen_id),
-        ("CarePlan", "nothing", None),
-        ("Goal", "x", None),
-    ):
-        assert await screen_behind(desk.house, desk.call, kind, name) == expected
 
 
 async def test_plans_of_a_status_are_the_ones_that_would_be_found_by_reading_all(
