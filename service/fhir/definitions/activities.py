@@ -4,6 +4,7 @@ from service.fhir.definitions.heads import head
 from service.fhir.definitions.plan_elements import ActivityDefinition
 from service.fhir.definitions.sources import cited, method_citations
 from service.fhir.narrative import bullets
+from service.fhir.notices import notice_of
 from service.fhir.site import Site
 from service.fhir.text import tidy, words
 from service.rules.book import Method, RuleBook, SaidRule, StepRule
@@ -27,12 +28,14 @@ def _activity(site: Site, method: Method) -> ActivityDefinition:
     }
     story = "".join([bullets(name, lines) for name, lines in parts.items()])
     story += bullets("Rests on", [one.citation for one in sources])
+    code = site.concept("method", method.id, method.title)
     told = f"{method.plain} Equipment: {_device(book, method)}. {_helpers(method)}"
     return ActivityDefinition(
         **head(site, "ActivityDefinition", method.id, method.title, tidy(told), story),
         usage="\n\n".join([_section(name, lines) for name, lines in parts.items() if lines]),
         related_artifact=sources,
-        code=site.concept("method", method.id, method.title),
+        copyright=notice_of(*[one.system for one in code.coding]),
+        code=code,
     )
 
 

@@ -1,7 +1,7 @@
 """How are the definitions packed so that the validators of others can load them?
 
-A FHIR package: a gzipped tar with ``package/package.json``, an index, a file a definition, and
-examples. The same content gives the same bytes.
+A FHIR package: a gzipped tar with ``package/package.json``, an index, a file a definition,
+examples, and the notices of whose codes are in them. The same content gives the same bytes.
 """
 
 import gzip
@@ -16,6 +16,7 @@ from service.fhir.base_facts import FHIR_VERSION
 from service.fhir.definitions.everything import all_definitions
 from service.fhir.definitions.heads import PUBLISHER
 from service.fhir.encode import bytes_of
+from service.fhir.notices import notice_of
 from service.fhir.site import Site
 from service.fhir.structs import Resource
 
@@ -23,6 +24,7 @@ NAME = "stanchion.safepatienthandling"
 CORE = "hl7.fhir.r4.core"
 _ROOT = "package"
 _EXAMPLES = f"{_ROOT}/example"
+_NOTICE = f"{_ROOT}/other/NOTICE.txt"
 _INDEXED = ("url", "version", "kind", "type")
 _DESCRIPTION = "Bedside mobility screens in, a sourced plan for every move out."
 
@@ -44,7 +46,9 @@ def files_of(site: Site, examples: Mapping[str, Resource]) -> dict[str, bytes]:
     definitions = all_definitions(site)
     told = [(f"{_ROOT}/{_file(one)}", one) for one in definitions]
     shown = [(f"{_EXAMPLES}/{_file(one)}", one) for one in examples.values()]
+    notice = notice_of(*site.standard)
     return {
+        **({} if notice is None else {_NOTICE: f"{notice}\n".encode()}),
         f"{_ROOT}/package.json": _json(_manifest(site)),
         f"{_ROOT}/.index.json": _json(_index(_ROOT, told)),
         f"{_EXAMPLES}/.index.json": _json(_index(_EXAMPLES, shown)),

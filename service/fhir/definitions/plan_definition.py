@@ -1,11 +1,14 @@
 """How are the rules as a whole published: for each move, which methods there are to choose from?"""
 
+from collections.abc import Iterable, Iterator
+
 from service.domain.citation import Citation
 from service.fhir.definitions.activities import needs, said
 from service.fhir.definitions.heads import head
 from service.fhir.definitions.plan_elements import Action, PlanDefinition, PlanGoal
 from service.fhir.definitions.sources import cited, method_citations, move_citations
 from service.fhir.narrative import bullets, safe
+from service.fhir.notices import notice_of
 from service.fhir.site import Site
 from service.fhir.structs import CodeableConcept, Coding
 from service.fhir.text import tidy
@@ -36,11 +39,13 @@ def plan_definition(site: Site) -> PlanDefinition:
     """The rule book: one action a move, exactly one of whose methods is taken."""
     book = site.book
     moves = list(book.moves.values())
+    actions = [_action(site, one) for one in moves]
     return PlanDefinition(
         **head(
             site, "PlanDefinition", PLAN, _TITLE, _ABOUT,
             f"<p>{safe(_USE)}</p>" + "".join([_story(book, one) for one in moves]),
         ),
+        copyright=notice_of(*_systems(actions)),
         type=_PROTOCOL,
         usage=_USE,
         related_artifact=cited(book, _citations(book)),
@@ -50,8 +55,15 @@ def plan_definition(site: Site) -> PlanDefinition:
                 for goal in book.goals
             ]
         ),
-        action=tuple([_action(site, one) for one in moves]),
+        action=tuple(actions),
     )  # fmt: skip
+
+
+def _systems(actions: Iterable[Action]) -> Iterator[str]:
+    """Of every code of the actions and of those inside them."""
+    for action in actions:
+        yield from [one.system for code in action.code for one in code.coding]
+        yield from _systems(action.action)
 
 
 def _citations(book: RuleBook) -> list[Citation]:

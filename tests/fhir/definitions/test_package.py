@@ -11,9 +11,12 @@ import pytest
 
 from service.demo.scenario import here
 from service.demo.scenario import read as read_samples
+from service.fhir.codes import LOINC, SNOMED
 from service.fhir.definitions.examples import examples, profile_shown
 from service.fhir.definitions.package import CORE, NAME, file_name, files_of, package_of
 from service.fhir.definitions.profiles import PROFILES
+from service.fhir.notices import LOINC_NOTICE, SNOMED_NOTICE
+from service.fhir.site import site_of
 from tests.fhir.answers import BOOK, SITE
 from tests.fhir.definitions.definition_alarms import EXAMPLE_RAW, EXAMPLES
 from tests.fhir.definitions.loaded import loaded, package, package_faults
@@ -26,6 +29,8 @@ def inside() -> dict[str, Any]:
     with tarfile.open(fileobj=io.BytesIO(package()), mode="r:gz") as archive:
         found = {}
         for member in archive.getmembers():
+            if not member.name.endswith(".json"):
+                continue
             held = archive.extractfile(member)
             assert held is not None
             found[member.name] = json.loads(held.read())
@@ -62,6 +67,26 @@ def test_the_same_content_gives_the_same_bytes() -> None:
         names = archive.getnames()
         assert names == sorted(names)
         assert {member.mtime for member in archive.getmembers()} == {0}
+
+
+def shipped(spoken: frozenset[str]) -> dict[str, bytes]:
+    site = site_of(BOOK, SITE.base, SITE.canonical, spoken)
+    return files_of(site, examples(site, [one.screen for one in read_samples(here())]))
+
+
+@pytest.mark.parametrize("spoken", [frozenset(), {LOINC}, {SNOMED}, {LOINC, SNOMED}])
+def test_each_standard_system_is_shipped_with_its_notice_or_not_at_all(spoken: set[str]) -> None:
+    files = shipped(frozenset(spoken))
+    notices = {LOINC: LOINC_NOTICE, SNOMED: SNOMED_NOTICE}
+    told = files.get("package/other/NOTICE.txt", b"").decode()
+    assert {system for system, notice in notices.items() if notice in told} == spoken
+    for name, raw in files.items():
+        body = raw.decode().casefold()
+        for system, word in ((LOINC, "loinc"), (SNOMED, "snomed")):
+            if system not in spoken:
+                assert word not in body, name
+            elif f'"{system}"' in body and not name.startswith("package/example/"):
+                assert json.loads(raw)["copyright"] == notices[system], name
 
 
 def test_without_examples_there_are_none() -> None:
