@@ -71,6 +71,9 @@ def _help_given() -> dict[str, Shown]:
 def _belonging() -> dict[str, Shown]:
     """What belongs to another answer and is refused without it."""
     shown: dict[str, Shown] = {
+        "orders.prosthesis_worn": tuple(
+            Seen("orders.precautions", f"amputation_{limb.value}") for limb in Limb
+        ),
         "patient.age_years": (Seen("patient.birth_date", answer=False),),
         "context.devices.listed": (Seen("context.devices", AVAILABILITY[-1]),),
         "stages.timed_stand.ended_by": (Seen("stages.timed_stand.seconds", answer=True),),

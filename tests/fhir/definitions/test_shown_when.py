@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from service.domain.orders import Limb
 from service.domain.stages import Attempt, Outcome, Rise, Sides, Stage, Stages
 from service.domain.stop_rule import STANDING, closed_stages
 from service.fhir.definitions.questionnaire import questionnaire
@@ -74,12 +75,37 @@ def test_an_age_is_asked_for_only_without_a_birth_date() -> None:
     assert "patient.age_years" not in shown(FORM, {"patient.birth_date": ["1948-03-02"]})
 
 
+@pytest.mark.parametrize(
+    ("link", "needs", "answer"),
+    [
+        ("patient.mass_measured_at", "patient.mass_kg", {"value": 70}),
+        ("patient.stature_measured_at", "patient.stature_cm", {"value": 170}),
+        ("stages.timed_stand.ended_by", "stages.timed_stand.seconds", {"value": 30}),
+    ],
+)
+def test_what_is_said_of_a_value_is_asked_for_beside_one(
+    link: str, needs: str, answer: Any
+) -> None:
+    risen = {"stages.rise.outcome": [coding("outcome", "achieved")]}
+    assert link not in shown(FORM, risen)
+    assert link in shown(FORM, {**risen, needs: [answer]})
+
+
 def test_a_percentage_belongs_to_a_partial_order() -> None:
     link = "orders.weight_bearing.left_leg"
     partial = {f"{link}.order": [coding("weight-bearing-order", "PWB")]}
     none = {f"{link}.order": [coding("weight-bearing-order", "NWB")]}
     assert f"{link}.percent" in shown(FORM, partial)
     assert f"{link}.percent" not in shown(FORM, none)
+
+
+@pytest.mark.parametrize("limb", Limb)
+def test_a_prosthesis_is_asked_for_only_where_a_limb_is_gone(limb: Limb) -> None:
+    lost = {"orders.precautions": [coding("precaution", f"amputation_{limb}")]}
+    assert "orders.prosthesis_worn" in shown(FORM, lost)
+    assert "orders.prosthesis_worn" not in shown(
+        FORM, {"orders.precautions": [coding("precaution", "hip")]}
+    )
 
 
 def test_every_condition_is_about_an_item_that_stands_before() -> None:
