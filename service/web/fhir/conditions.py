@@ -1,12 +1,14 @@
 """On which conditions is something written, and what is sent back of it?"""
 
 import re
+from collections.abc import Iterator
 from enum import StrEnum
 
 from service.domain.problem import StaleVersion, VersionMissing
 from service.domain.value import Identifier
 from service.fhir.read_people import identifier_asked
 from service.web.etag import ANY_TAG
+from service.web.house import Ask
 from service.web.refusals import BadRequest
 
 _VERSION = re.compile(r'(?:W/)?"(\d{1,9})"')
@@ -20,15 +22,29 @@ class Returned(StrEnum):
     OUTCOME = "OperationOutcome"
 
 
-def returned(prefer: str | None, otherwise: Returned) -> Returned:
+def prefer_of(request: Ask) -> str:
+    """What Prefer says, in one header or several."""
+    return ",".join(request.headers.getall("prefer", []))
+
+
+def returned(prefer: str, otherwise: Returned) -> Returned:
     """The first ``return=`` that is understood; other preferences are left alone."""
-    for part in re.split(r"[,;]", prefer or ""):
-        name, _, value = part.strip().partition("=")
-        if name.strip().lower() == "return":
-            for one in Returned:
-                if value.strip().strip('"').lower() == one.value.lower():
-                    return one
-    return otherwise
+    known = {one.value.lower(): one for one in Returned}
+    asked = (known.get(value) for name, value in _preferences(prefer) if name == "return")
+    return next((one for one in asked if one is not None), otherwise)
+
+
+def is_strict(prefer: str) -> bool:
+    """Whether what is not known is to be refused: the first ``handling=`` says so."""
+    return next((value for name, value in _preferences(prefer) if name == "handling"), "") == (
+        "strict"
+    )
+
+
+def _preferences(prefer: str) -> Iterator[tuple[str, str]]:
+    for part in re.split(r"[,;]", prefer.lower()):
+        name, _, value = part.partition("=")
+        yield name.strip(), value.strip().strip('"')
 
 
 def version_named(if_match: str | None) -> int:

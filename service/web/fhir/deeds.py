@@ -104,6 +104,8 @@ def together(problems: Sequence[tuple[Draft, Problem]], also: Sequence[Fault] = 
     for draft, problem in problems:
         told = placed(draft, problem)
         entry = draft.place.removesuffix("/resource")
+        if isinstance(problem, Refused) and not told.faults and _is_told(entry, also):
+            continue
         rule = _RULES.get(type(problem), "bundle.condition")
         faults.extend(told.faults or (Fault(entry, rule, told.detail),))
         if not isinstance(problem, Refused):
@@ -112,6 +114,11 @@ def together(problems: Sequence[tuple[Draft, Problem]], also: Sequence[Fault] = 
         return refused(faults)
     kind = NotFound if isinstance(kinds[0], NotFound) else type(kinds[0])
     return kind("Nothing of the transaction was kept.", tuple(faults))
+
+
+def _is_told(entry: str, also: Sequence[Fault]) -> bool:
+    """Whether what is wrong with the entry is among the faults of the Bundle."""
+    return any(fault.path.startswith(f"{entry}/") for fault in also)
 
 
 def placed(draft: Draft, problem: Problem) -> Problem:

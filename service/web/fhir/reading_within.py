@@ -28,6 +28,12 @@ class Within(Struct, frozen=True):
         return msgspec.Raw(self.body) if self.body else None
 
     @property
+    def said(self) -> str:
+        """What the outcome of one that failed says first."""
+        text: str = msgspec.json.decode(self.body)["issue"][0]["details"]["text"]
+        return text
+
+    @property
     def last_modified(self) -> Any:
         told = self.headers.get("last-modified")
         return None if told is None else parsedate_to_datetime(told)

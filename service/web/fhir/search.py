@@ -22,6 +22,7 @@ from service.fhir.search_control import Control
 from service.fhir.search_part import part_told
 from service.fhir.search_query import Query, Whose, read_query
 from service.web.fhir import content
+from service.web.fhir.conditions import is_strict, prefer_of
 from service.web.fhir.included import included_with
 from service.web.fhir.search_look import Search
 from service.web.fhir.search_named import screen_behind
@@ -68,7 +69,7 @@ async def query_of(request: Ask, house: House, call: Call, kind: str) -> Query:
     if request.method == "POST":
         said += content.read_parameters(await content.form_body_of(request))
         content.json_wanted(said)
-    strict = "handling=strict" in request.headers.get("prefer", "").replace(" ", "").lower()
+    strict = is_strict(prefer_of(request))
     zone = await _zone(house, call)
     return read_query(kind, said, house.site.base, zone, strict=strict)
 

@@ -8,13 +8,14 @@ from service.application.told_whole import told_with
 from service.domain.json_text import parse, refuse_depth
 from service.domain.problem import Fault
 from service.fhir.answer_entries import made_outcome
+from service.fhir.encode import FHIR_JSON
 from service.fhir.questionnaire_response import response_of
 from service.fhir.read_response import ROOT, draft_of, refused
 from service.fhir.told_bundle import told_bundle
 from service.web import reply
 from service.web.bodies import idempotency_key
 from service.web.fhir import write_bundle
-from service.web.fhir.conditions import Returned, returned, version_named
+from service.web.fhir.conditions import Returned, prefer_of, returned, version_named
 from service.web.fhir.content import answer, body_of, parameters_of
 from service.web.fhir.deeds import Done, done_alone, headers_of, shown
 from service.web.fhir.intents import (
@@ -114,7 +115,7 @@ async def post_bundle(request: Ask) -> Response[bytes]:
     key = idempotency_key(request)
     _no_query(request)
     raw = await _sent(request)
-    wanted = returned(request.headers.get("prefer"), Returned.MINIMAL)
+    wanted = returned(prefer_of(request), Returned.MINIMAL)
     told = await write_bundle.answered(request, desk, raw, key, wanted)
     return answer(request, told, 200, {"Cache-Control": reply.PRIVATE})
 
@@ -158,9 +159,10 @@ def _response_in(raw: Any) -> tuple[Any, str]:
 def _told(request: Ask, desk: Desk, done: Done) -> Response[bytes]:
     site = desk.house.site
     headers = headers_of(site, done)
-    wanted = shown(desk, done, returned(request.headers.get("prefer"), Returned.REPRESENTATION))
+    wanted = shown(desk, done, returned(prefer_of(request), Returned.REPRESENTATION))
     if wanted == Returned.MINIMAL:
-        return Response(b"", status_code=done.status, headers={**headers, "Vary": reply.VARY})
+        bare = {**headers, "Vary": reply.VARY}
+        return Response(b"", status_code=done.status, media_type=FHIR_JSON, headers=bare)
     if wanted == Returned.OUTCOME:
         return answer(request, made_outcome(done.answer), done.status, headers)
     return answer(request, response_of(site, done.answer.screen), done.status, headers)

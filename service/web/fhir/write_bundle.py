@@ -2,9 +2,10 @@
 
 import asyncio
 from collections.abc import Sequence
+from http import HTTPStatus
 from typing import Any
 
-from service.domain.problem import Fault, NotAllowed, Problem
+from service.domain.problem import Fault, NotAllowed, NotFound, Problem
 from service.fhir.answer_entries import AnsweredBundle, AnsweredEntry, answered_bundle
 from service.fhir.read_bundle import Wanted, entries_of
 from service.fhir.read_people import dangling
@@ -16,6 +17,7 @@ from service.web.fhir.entries import entry_of, entry_of_problem, entry_of_read
 from service.web.fhir.intents import Desk, Intent, asked_by, person_named, with_key
 from service.web.fhir.reading_within import read_within
 from service.web.house import Ask
+from service.web.refusals import BadRequest
 from service.web.scopes import needs, require
 
 _AT_ONCE = 16
@@ -34,14 +36,31 @@ async def answered(
         return answered_bundle(kind, await _batch(request, desk, entries, key, wanted))
     for method in sorted({one.method for one in entries} & set(LETTERS)):
         require(desk.call, needs("QuestionnaireResponse", LETTERS[method]))
+    reading = [one for one in entries if one.method == "GET"]
+    if reading and not any(one.faults for one in entries):
+        await _must_be_readable(request, reading)
     written = await write_transaction.written(desk, entries, key, wanted)
     reads = {
         one.index: entry_of_read(await read_within(request, one.url, one.headers))
-        for one in entries
-        if one.method == "GET"
+        for one in reading
     }
     both = {**written, **reads}
     return answered_bundle(kind, [both[one.index] for one in entries])
+
+
+async def _must_be_readable(request: Ask, reading: Sequence[Wanted]) -> None:
+    """A transaction of which a part fails fails as a whole, so each read is tried before anything
+    is written: what is there then is there afterwards. Raises BadRequest, NotFound."""
+    faults: list[Fault] = []
+    for one in reading:
+        found = await read_within(request, one.url, one.headers)
+        if found.status >= HTTPStatus.BAD_REQUEST:
+            missing = found.status == HTTPStatus.NOT_FOUND
+            rule = "bundle.not_found" if missing else "bundle.condition"
+            faults.append(Fault(f"{one.place}/request/url", rule, found.said))
+    if faults:
+        kind = NotFound if faults[0].rule == "bundle.not_found" else BadRequest
+        raise kind("Nothing of the transaction was kept.", tuple(faults))
 
 
 async def _batch(

@@ -62,6 +62,7 @@ async def test_prefer_says_what_comes_back(running: World, prefer: str, kind: st
     answer = await post(running, response(), Prefer=prefer)
     assert answer.status_code == 201
     assert (answer.json()["resourceType"] if answer.content else None) == kind
+    assert answer.headers["content-type"].startswith("application/fhir+json")
     assert answer.headers["etag"] == 'W/"1"'
 
 

@@ -126,12 +126,34 @@ async def test_creates_corrections_and_withdrawals_go_together(running: World) -
 
 async def test_reads_in_a_transaction_see_what_it_wrote(running: World) -> None:
     raw = {**response(), "identifier": {"system": "urn:sender", "value": "1"}}
-    made, read = await told(
-        running, entry(raw, "POST", "QuestionnaireResponse"), entry(None, "GET", "nowhere")
+    asked = "QuestionnaireResponse?identifier=urn%3Asender%7C1"
+    read, made = await told(
+        running, entry(None, "GET", asked), entry(raw, "POST", "QuestionnaireResponse")
     )
     assert made["response"]["status"] == "201 Created"
-    assert read["response"]["status"] == "404 Not Found"
-    assert read["response"]["outcome"]["resourceType"] == "OperationOutcome"
+    assert read["response"]["status"] == "200 OK"
+    (seen,) = read["resource"]["entry"]
+    assert seen["resource"]["id"] in made["response"]["location"]
+
+
+async def test_a_read_that_fails_leaves_nothing_of_the_transaction(running: World) -> None:
+    await running.post(screen("H-0"))
+    before = held(running)
+    place = "Bundle.entry[1].request.url"
+    for asked, status, rule in (
+        ("CarePlan/nowhere", 404, "bundle.not_found"),
+        ("Nowhere", 404, "bundle.not_found"),
+        ("CarePlan?date=soon", 400, "bundle.condition"),
+        ("CarePlan?_format=xml", 400, "bundle.condition"),
+    ):
+        answer = await post(running, bundle(created("H-1"), entry(None, "GET", asked)), BASE)
+        assert (answer.status_code, issues(answer)) == (status, [(place, rule)]), asked
+        assert held(running) == before
+    both = (entry(None, "GET", "CarePlan?date=soon"), entry(None, "DELETE", "CarePlan/1"))
+    answer = await post(running, bundle(*both), BASE)
+    assert [rule for _, rule in issues(answer)] == ["bundle.method"]
+    held_already = entry(None, "GET", "metadata")
+    assert (await told(running, held_already))[0]["response"]["status"] == "200 OK"
 
 
 async def test_a_repeated_key_gives_the_same_answer_and_another_bundle_is_refused(
@@ -188,6 +210,13 @@ async def test_the_faults_of_all_entries_are_told_at_once(running: World) -> Non
         "Bundle.entry[0",
         "Bundle.entry[1",
     ]
+
+
+async def test_a_dangling_subject_is_told_once(running: World) -> None:
+    raw = {**without_person(), "subject": {"reference": f"{URN}9"}}
+    answer = await post(running, bundle(created("H-1", f"{URN}0"), posted(raw)), BASE)
+    place = "Bundle.entry[1].resource.subject.reference"
+    assert (answer.status_code, issues(answer)) == (422, [(place, "bundle.unresolved")])
 
 
 async def test_an_empty_transaction_is_answered_empty(running: World) -> None:
