@@ -8,7 +8,7 @@ from service.domain.score import Judgement, TestScore
 from service.fhir.codes import NOT_ABLE, NOT_PERFORMED, TEST_CATEGORY
 from service.fhir.observation import Frame, More, finding_id, measured, missing
 from service.fhir.resources import Component, Observation
-from service.fhir.score_ranges import person_of, ranges, sides
+from service.fhir.score_ranges import Judged, judged, person_of, ranges, sides
 from service.fhir.site import Site
 from service.fhir.structs import Annotation, CodeableConcept
 from service.fhir.text import sentence, tidy
@@ -18,6 +18,8 @@ from service.rules.norms import Person
 _NO_SCORE = {"five_times_sit_to_stand": NOT_ABLE}
 """The one test that is sent without a value by whoever tried and could not finish."""
 _FOUR_METRES = Decimal(4)
+_Norms = tuple[list[Judged], Person]
+"""What was judged, and of whom."""
 
 
 def score_findings(frame: Frame, tests: tuple[TestScore, ...]) -> list[Observation]:
@@ -32,13 +34,13 @@ def _finding(frame: Frame, test: TestScore) -> Observation:
     if test.score is not None:
         value = measured(quantity(test.score, test.unit))
     told = [*[_told(one) for one in test.judgements], *_changed(test)]
-    person = person_of(frame.record.content)
+    norms, person = judged(site, test), person_of(frame.record.content)
     parts = [(name, _part_name(test, name, done)) for name in test.parts]
     more = More(
-        interpretation=(*_outcomes(site, test), *sides(site, test)),
+        interpretation=(*_outcomes(site, test), *sides(norms)),
         note=tuple([Annotation(tidy(one)) for one in told]),
-        reference_range=ranges(site, test, person),
-        component=tuple([_part(site, test, person, *one) for one in parts]),
+        reference_range=ranges(norms, person),
+        component=tuple([_part(site, test, (norms, person), *one) for one in parts]),
         words="".join([f" {one}" for one in told])
         + "".join([f" {_part_words(test, *one)}." for one in parts]),
     )
@@ -90,12 +92,12 @@ def _part_name(test: TestScore, part: str, done: MeasuredTests) -> str:
     return part
 
 
-def _part(site: Site, test: TestScore, person: Person, part: str, told_as: str) -> Component:
+def _part(site: Site, test: TestScore, norms: _Norms, part: str, told_as: str) -> Component:
     return Component(
         code=site.concept("test_part", f"{test.test}.{told_as}", _title(told_as)),
         value_quantity=quantity(test.parts[part], _unit(test, part)),
-        interpretation=sides(site, test, part),
-        reference_range=ranges(site, test, person, part),
+        interpretation=sides(norms[0], part),
+        reference_range=ranges(*norms, part),
     )
 
 

@@ -3,6 +3,8 @@
 A range is that of this person: it says for which sex and ages the source gives it.
 """
 
+from msgspec import Struct
+
 from service.domain.age import age_at
 from service.domain.score import Judgement, TestScore
 from service.domain.screen import Screen
@@ -29,44 +31,56 @@ def person_of(screen: Screen) -> Person:
     return Person(age_at(screen.patient, screen.observed_at), screen.patient.sex)
 
 
-def sides(site: Site, test: TestScore, part: str | None = None) -> tuple[CodeableConcept, ...]:
+class Judged(Struct, frozen=True):
+    """A judgement with its ``rule``, while the rules still have it, and the ``part`` that was
+    judged: null where it was the score, or where that part has no value."""
+
+    test: TestScore
+    said: Judgement
+    rule: NormRule | None
+    part: str | None
+
+
+def judged(site: Site, test: TestScore) -> list[Judged]:
+    """Each judgement on a score."""
+    norm = site.book.norms.get(test.test)
+    rules = {} if norm is None else {f"{test.test}.{rule.id}": rule for rule in norm.rules}
+    return [_judged(test, one, rules.get(one.rule)) for one in test.judgements]
+
+
+def _judged(test: TestScore, said: Judgement, rule: NormRule | None) -> Judged:
+    part = rule.part if rule is not None and rule.part in test.parts else None
+    return Judged(test, said, rule, part)
+
+
+def sides(told: list[Judged], part: str | None = None) -> tuple[CodeableConcept, ...]:
     """Low or high where the score, or its ``part``, was found beyond a cut point. Where there is
     no value, or the outcome is that of everybody else, our own words alone say it."""
-    told = [one for one in test.judgements if one.outcome and _part(site, test, one) == part]
-    found = dict.fromkeys([_side(site, test, one) for one in told])
-    return tuple([one for one in found if one is not None])
+    found = [_side(one) for one in told if one.part == part]
+    return tuple([side for side in (LOW, HIGH) if side in found])
 
 
 def ranges(
-    site: Site, test: TestScore, person: Person, part: str | None = None
+    told: list[Judged], person: Person, part: str | None = None
 ) -> tuple[ReferenceRange, ...]:
     """Those of the score, or of its ``part``."""
-    told = [one for one in test.judgements if one.cut_point and _part(site, test, one) == part]
-    return tuple([_range(site, test, one, person) for one in told])
+    return tuple([_range(one, person) for one in told if one.part == part and one.said.cut_point])
 
 
-def _part(site: Site, test: TestScore, judgement: Judgement) -> str | None:
-    """The part that was judged; None where it was the score, or that part has no value."""
-    rule = _rule(site, test, judgement)
-    return rule.part if rule is not None and rule.part in test.parts else None
-
-
-def _side(site: Site, test: TestScore, judgement: Judgement) -> CodeableConcept | None:
-    rule = _rule(site, test, judgement)
-    if rule is None or (test.score if rule.part is None else test.parts.get(rule.part)) is None:
+def _side(one: Judged) -> CodeableConcept | None:
+    if one.rule is None or (one.part is None and (one.rule.part or one.test.score is None)):
         return None
-    found = [_SIDE[cut.holds] for cut in rule.cuts if cut.outcome == judgement.outcome]
+    found = [_SIDE[cut.holds] for cut in one.rule.cuts if cut.outcome == one.said.outcome]
     return next(iter(found), None)
 
 
-def _range(site: Site, test: TestScore, judgement: Judgement, person: Person) -> ReferenceRange:
+def _range(one: Judged, person: Person) -> ReferenceRange:
     """In words; as a number too where one cut point was held against the value and the range
     begins or ends with that very number. FHIR counts the ends in, so "at most 15" has an end and
     "under 12" has none that could be named. A part without a value has no place for a number."""
-    points, _, unit = judgement.cut_point.rpartition(" ")
-    rule = _rule(site, test, judgement)
-    cuts = _held(rule, points, person)
-    apart = rule is not None and rule.part is not None and rule.part not in test.parts
+    points, _, unit = one.said.cut_point.rpartition(" ")
+    cuts = _held(one.rule, points, person)
+    apart = one.part is None and one.rule is not None and one.rule.part is not None
     only = cuts[0] if len(cuts) == 1 and not apart else None
     who = _WHO.get(cuts[0].sex) if cuts and cuts[0].sex else None
     age = _ages(cuts[0]) if cuts else None
@@ -76,15 +90,8 @@ def _range(site: Site, test: TestScore, judgement: Judgement, person: Person) ->
         high=quantity(only.value, unit) if only and only.holds == ">" else None,
         applies_to=() if who is None else (who,),
         age=age,
-        text=tidy(f"{told} ({judgement.source}, {judgement.standing.value})"),
+        text=tidy(f"{told} ({one.said.source}, {one.said.standing.value})"),
     )
-
-
-def _rule(site: Site, test: TestScore, judgement: Judgement) -> NormRule | None:
-    """The one that judged, while the rules still have it."""
-    norm = site.book.norms.get(test.test)
-    rule_id = judgement.rule.partition(".")[2]
-    return next((one for one in norm.rules if one.id == rule_id), None) if norm else None
 
 
 def _held(rule: NormRule | None, points: str, person: Person) -> list[Cut]:

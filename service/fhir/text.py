@@ -6,7 +6,7 @@ letters, digits, ``-`` and ``.`` only.
 
 import re
 from datetime import UTC, datetime, timedelta
-from functools import cache
+from functools import cache, lru_cache
 
 _UNFIT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 _NOT_IN_A_URI = re.compile(f"{_UNFIT.pattern}|\\s")
@@ -67,12 +67,14 @@ def clock_time(moment: datetime, beside: datetime) -> str:
     """``moment`` as people at the place of ``beside`` read it. The offset is said, for whoever
     sends times of another place shows another hour than the clock on the wall."""
     told = moment.astimezone(zoned(beside).tzinfo)
-    return f"{told.day} {_MONTHS[told.month - 1]} {told:%Y, %H:%M} ({_offset(told)})"
+    day = f"{told.day} {_MONTHS[told.month - 1]} {told.year:04}"
+    return f"{day}, {told.hour:02}:{told.minute:02} ({_offset(told.utcoffset())})"
 
 
-def _offset(moment: datetime) -> str:
+@lru_cache(maxsize=256)
+def _offset(offset: timedelta | None) -> str:
     """Hours, and minutes where there are any: UTC, UTC+1, UTC-3:30."""
-    minutes = round((moment.utcoffset() or timedelta()).total_seconds() / 60)
+    minutes = round((offset or timedelta()).total_seconds() / 60)
     if not minutes:
         return "UTC"
     hours, rest = divmod(abs(minutes), 60)

@@ -11,7 +11,7 @@ from service.domain.score import TestScore
 from service.domain.screen import Screen
 from service.domain.subject import Sex
 from service.fhir.resources import ReferenceRange
-from service.fhir.score_ranges import person_of, ranges, sides
+from service.fhir.score_ranges import judged, person_of, ranges, sides
 from service.rules.norm_files import Cut
 from service.rules.norms import score_tests
 from tests.fhir.answers import BARE, BOOK, SITE
@@ -32,7 +32,7 @@ def scored(screen: Screen) -> TestScore:
 
 def told(done: MeasuredTests, sex: Sex | None, age: int) -> tuple[ReferenceRange, ...]:
     screen = screen_of(done, sex, age)
-    return ranges(SITE, scored(screen), person_of(screen))
+    return ranges(judged(SITE, scored(screen)), person_of(screen))
 
 
 @pytest.mark.parametrize(
@@ -86,7 +86,7 @@ def test_ages_may_be_open_at_one_end(ages: tuple[int | None, int | None], said: 
     book = replace(BOOK, norms={**BOOK.norms, "chair_stand_30s": replace(norm, rules=(rule,))})
     screen = screen_of(STAND, None, 62)
     (score,) = score_tests(book, screen)
-    (made,) = ranges(replace(SITE, book=book), score, person_of(screen))
+    (made,) = ranges(judged(replace(SITE, book=book), score), person_of(screen))
     assert f"stands{said} (" in made.text
     assert made.age is not None
     assert [one and one.value for one in (made.age.low, made.age.high)] == list(ages)
@@ -95,9 +95,9 @@ def test_ages_may_be_open_at_one_end(ages: tuple[int | None, int | None], said: 
 def test_a_part_without_a_value_has_its_range_in_words_alone_and_no_side() -> None:
     done = MeasuredTests(four_stage_balance=FourStageBalance(side_by_side_s=Decimal(3)))
     screen = screen_of(done, None, 75)
-    (made,) = ranges(SITE, scored(screen), person_of(screen))
+    (made,) = ranges(judged(SITE, scored(screen)), person_of(screen))
     assert (made.low, made.text) == (None, "Cut point < 10 s (cdc_steadi, published)")
-    assert sides(SITE, scored(screen)) == ()
+    assert sides(judged(SITE, scored(screen))) == ()
 
 
 def test_a_part_with_a_value_has_them_and_the_score_has_none() -> None:
@@ -105,22 +105,22 @@ def test_a_part_with_a_value_has_them_and_the_score_has_none() -> None:
         side_by_side_s=Decimal(10), semi_tandem_s=Decimal(10), tandem_s=Decimal(9)
     )
     screen = screen_of(MeasuredTests(four_stage_balance=held), None, 75)
-    score, person = scored(screen), person_of(screen)
-    assert (ranges(SITE, score, person), sides(SITE, score)) == ((), ())
-    (made,) = ranges(SITE, score, person, "tandem_s")
+    told, person = judged(SITE, scored(screen)), person_of(screen)
+    assert (ranges(told, person), sides(told)) == ((), ())
+    (made,) = ranges(told, person, "tandem_s")
     assert made.low is not None
-    assert [one.coding[0].code for one in sides(SITE, score, "tandem_s")] == ["L"]
+    assert [one.coding[0].code for one in sides(told, "tandem_s")] == ["L"]
 
 
 def test_a_rule_that_is_gone_leaves_the_words() -> None:
     screen = screen_of(GRIP, Sex.MALE, 40)
     score = scored(screen)
-    judged = replace(score.judgements[0], rule="hand_grip.older")
-    (made,) = ranges(SITE, replace(score, judgements=(judged,)), person_of(screen))
+    older = replace(score.judgements[0], rule="hand_grip.older")
+    (made,) = ranges(judged(SITE, replace(score, judgements=(older,))), person_of(screen))
     assert (made.low, made.applies_to) == (None, ())
     assert made.text == "Cut point < 27 kg (ewgsop2, published)"
-    unknown = replace(score, test="another_test", judgements=(judged,))
-    assert sides(SITE, unknown) == ()
+    unknown = replace(score, test="another_test", judgements=(older,))
+    assert sides(judged(SITE, unknown)) == ()
 
 
 def test_the_age_is_that_of_the_day_of_the_screen() -> None:
