@@ -16,7 +16,7 @@ from service.fhir.validate_known import NOTHING, Known
 from service.fhir.validate_narrative import outside_findings
 from service.fhir.validate_profile import profile_findings
 from service.fhir.validate_references import extension_findings, reference_findings
-from service.fhir.validate_tree import MOST_NODES, Node, Walked, walk
+from service.fhir.validate_tree import MOST_NODES, Node, Walked, resource_types, walk
 
 MOST_TOLD = 200
 MOST_EFFORT = 20_000
@@ -62,7 +62,7 @@ def validate(
     found += whole_findings(walked.nodes, known)
     if walked.full:
         text = f"Only the first {MOST_NODES} values were looked at. Send it in parts."
-        found.append(Finding(Rule.MORE, "", text))
+        found.append(Finding(Rule.MORE, walked.nodes[0].path, text))
     return _told(_once(found), looked_at=bool(walked.nodes))
 
 
@@ -70,7 +70,7 @@ def _of_address(resource: Any, wanted: Wanted) -> Iterator[Finding]:
     kind = resource.get("resourceType") if isinstance(resource, dict) else None
     if wanted.kind and kind is not None and kind != wanted.kind:
         text = f"The address names {wanted.kind}. Send one, or use the address of this type."
-        yield Finding(Rule.OTHER_TYPE, "", text)
+        yield Finding(Rule.OTHER_TYPE, kind if str(kind) in resource_types() else "", text)
 
 
 def _of_nodes(walked: Walked, known: Known, wanted: Wanted) -> Iterator[Finding]:

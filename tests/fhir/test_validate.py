@@ -57,8 +57,9 @@ def test_decimals_keep_their_digits_and_nonsense_is_unreadable() -> None:
 
 
 def test_a_resource_of_another_type_than_the_address_names_is_told() -> None:
-    assert faults(OBSERVATION, kind="Patient") == [("other_type", "")]
+    assert faults(OBSERVATION, kind="Patient") == [("other_type", "Observation")]
     assert faults(OBSERVATION, kind="Observation") == []
+    assert faults({"resourceType": ["x"]}, kind="Patient")[0] == ("other_type", "")
 
 
 def test_the_first_errors_are_told_where_there_are_too_many() -> None:

@@ -16,8 +16,12 @@ from service.fhir.definitions.code_systems import FINDING_CODES, FINDING_KINDS, 
 from service.fhir.definitions.examples import answer_to as example
 from service.fhir.encode import bytes_of
 from service.fhir.outcome import outcome_of
+from service.fhir.validate import read_tree, validate
+from service.fhir.validate_finding import Rule
+from service.fhir.validate_ours import known_at
 from tests.fhir.answers import BOOK, SITE, STATES
 from tests.fhir.definitions.published import PLAIN, Json, of
+from tests.fhir.many_screens import answers, dealt, drawn
 
 SYSTEMS = {one["url"]: one for one in of("CodeSystem").values()}
 DISPLAYS = {
@@ -26,6 +30,9 @@ DISPLAYS = {
 }
 OWN = f"{SITE.canonical}/"
 SAMPLES = read_samples(here())
+MANY = 500
+EACH = 25
+BOUND = (Rule.CODE_NOT_IN_SET, Rule.UNKNOWN_CODE)
 
 
 def codings(value: Any) -> Iterator[Json]:
@@ -58,6 +65,20 @@ def test_every_code_of_a_sample_is_published_in_the_same_words(sample: Sample) -
     bundle = json.loads(bytes_of(bundle_of(SITE, example(SITE, sample.screen, sample.number))))
     assert sum(1 for one in codings(bundle) if one["system"].startswith(OWN)) > 50
     assert unlisted(bundle) == []
+
+
+def test_every_code_of_many_screens_is_published_and_where_it_stands_it_may() -> None:
+    """By the published systems, and some by the value set that each element is bound to."""
+    known, found, met = known_at(SITE), [], set()
+    for number, answer in enumerate(answers(dealt(drawn(), MANY))):
+        raw = bytes_of(bundle_of(SITE, answer))
+        bundle = json.loads(raw)
+        found += unlisted(bundle)
+        met |= {(one["system"], one["code"]) for one in codings(bundle)}
+        if number % EACH == 0:
+            found += [one.text for one in validate(read_tree(raw), known) if one.rule in BOUND]
+    assert found == []
+    assert len([system for system, _ in met if system.startswith(OWN)]) > 300
 
 
 @pytest.mark.parametrize("state", [name for name in STATES if name != "hostile"])

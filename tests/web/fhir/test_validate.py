@@ -80,7 +80,7 @@ async def test_mode_and_profile_may_stand_in_the_address(running: World) -> None
 
 async def test_the_address_says_the_type_and_the_id(running: World) -> None:
     other = f"{BASE}/Patient/$validate"
-    assert await issues(running, SENT_OBSERVATION, other) == [("other_type", "")]
+    assert await issues(running, SENT_OBSERVATION, other) == [("other_type", "Observation")]
     instance = f"{BASE}/Observation/b/$validate"
     assert await issues(running, SENT_OBSERVATION, instance) == [("other_id", "Observation.id")]
 
