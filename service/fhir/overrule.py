@@ -72,12 +72,12 @@ def choice_extension(site: Site, move: PlannedMove) -> tuple[Extension, ...]:
 def choice_notes(plan: Plan, events: Iterable[PlanEvent], at: Moment) -> list[Annotation]:
     """Each choice that stands, and each that was taken back, by whom and when."""
     standing = [
-        _note(f"{move.move_title}: {choice_words(move, at)}", move.overrule.by, move.overrule.at)
+        Annotation(tidy(f"{move.move_title}: {choice_words(move, at)}"), move.overrule.at)
         for move in plan.moves
         if move.overrule is not None
     ]
     back = [
-        _note(_taken_back(said, event, at), said.by, event.at)
+        Annotation(tidy(_taken_back(said, event, at)), event.at)
         for event, said in last_choices(events)
         if said.back
     ]
@@ -117,7 +117,3 @@ def _taken_back(said: Overruled, event: PlanEvent, at: Moment) -> str:
         f"{move.move_title}: a clinician's choice was taken back, {move.method_title} stands again"
         f" as computed. {_by(said.by, at(event.at), said.reason)}"
     )
-
-
-def _note(text: str, by: Clinician, when: datetime) -> Annotation:
-    return Annotation(tidy(text), practitioner_of(by), when)

@@ -74,7 +74,6 @@ class Range(Element, frozen=True):
 
 class Annotation(Element, frozen=True):
     text: str
-    author_reference: Reference | None = None
     time: datetime | None = None
 
 

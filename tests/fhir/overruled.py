@@ -15,7 +15,8 @@ from service.domain.value import Clinician, Identifier
 from service.rules.overrule import methods_for, overrule
 from tests.fhir.answers import BOOK, RECORDED_AT
 
-AT = RECORDED_AT + timedelta(minutes=40)
+_LATER, _NEXT = timedelta(minutes=40), timedelta(minutes=1)
+AT = RECORDED_AT + _LATER
 REASON = "Did it with me this morning"
 BY = Clinician(identifier=Identifier(system="urn:oid:2.999.9", value="S-77"), role="ward physician")
 OTHER = Clinician(identifier=Identifier(system="urn:oid:2.999.9", value="S-78"))
@@ -33,15 +34,19 @@ def decided(
     the first that was."""
     decision = Decision(move=move, method=method, reason=REASON, by=by)
     said = overrule(BOOK, answer.screen.content, answer.profile, answer.plan, decision)
-    at = AT + timedelta(minutes=number - 2)
     kind = PlanEventKind.OVERRULED
+    at = _at(answer, number)
     return PlanEvent(answer.plan.id, number, kind, at, "ward key", overruled=said)
 
 
 def ended(answer: Answer, number: int = 2, reason: str = "A fall. Slid from the bed.") -> PlanEvent:
     """The same of what ended it before its time."""
-    at = AT + timedelta(minutes=number - 2)
+    at = _at(answer, number)
     return PlanEvent(answer.plan.id, number, PlanEventKind.LAPSED, at, "ward key", None, reason)
+
+
+def _at(answer: Answer, number: int) -> datetime:
+    return answer.screen.recorded_at + _LATER + (number - 2) * _NEXT
 
 
 def after(answer: Answer, *events: PlanEvent, current: bool = True) -> Answer:
@@ -60,7 +65,7 @@ def every_choice(answer: Answer) -> Iterator[tuple[PlanEvent, ...]]:
     had every method that serves it."""
     left = {move.move: list(others(move)) for move in answer.plan.moves}
     while any(left.values()):
-        told = [created(answer.plan)]
+        told = [created(answer.plan, answer.screen.recorded_at)]
         for move, methods in left.items():
             if methods:
                 by = OTHER if len(told) % 2 else BY
