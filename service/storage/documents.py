@@ -36,11 +36,13 @@ class ScreenDocument(Struct, frozen=True):
 
 
 class PatientDocument(Struct, frozen=True):
-    """How the patient came to be known, and who joined it to another one. Times in UTC."""
+    """How the patient came to be known, and who joined it to another one. ``merged_to``: that
+    one, which may since have been joined to a third. Times in UTC."""
 
     known_since: int
     merged_at: int | None = None
     merged_by: str | None = None
+    merged_to: str | None = None
 
 
 class EventDocument(Struct, frozen=True):

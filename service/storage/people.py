@@ -92,9 +92,8 @@ def _settle_plans(batch: Batch, by: Principal, gone: PatientRow, stays: PatientR
 
 def _redirect(batch: Batch, by: Principal, gone: str, stays: str) -> None:
     row = root_of(batch, by.org, gone)
-    document = replace(
-        decode_patient(row.schema_no, row.body), merged_at=batch.at, merged_by=by.name
-    )
+    before = decode_patient(row.schema_no, row.body)
+    document = replace(before, merged_at=batch.at, merged_by=by.name, merged_to=stays)
     batch.put_patient(
         row._replace(
             rev=row.rev + 1,

@@ -50,16 +50,23 @@ def read_standings(
 
 
 def read_family(connection: sqlite3.Connection, org: str, patient: str) -> Family | None:
-    """The records that are one patient with this one."""
+    """The records that this one took over, and the one that took it over, each as it was then:
+    what became of either later is its own story."""
     found = connection.execute(sql.PATIENT, {"org": org, "id": patient}).fetchone()
     if found is None:
         return None
     row = PatientRow(*found)
-    named = {"org": org, "merged_into": patient}
+    named = {"org": org, "merged_into": row.merged_into or patient}
     told = [PatientRow(*one) for one in connection.execute(sql.JOINED_PATIENTS, named)]
-    joined = [Joined(one.id, at) for one in told if (at := _joined_at(one)) is not None]
+    taken = [one for one in told if _taken_over_by(one) == patient]
+    joined = [Joined(one.id, at) for one in taken if (at := _joined_at(one)) is not None]
     joined.sort(key=lambda one: (one.at, one.patient))
-    return Family(patient, tuple(joined), row.merged_into, _joined_at(row))
+    return Family(patient, tuple(joined), _taken_over_by(row), _joined_at(row))
+
+
+def _taken_over_by(row: PatientRow) -> str | None:
+    """Where nobody noted that, the one that stays."""
+    return decode_patient(row.schema_no, row.body).merged_to or row.merged_into
 
 
 def _joined_at(row: PatientRow) -> datetime | None:

@@ -4,7 +4,7 @@ from msgspec.structs import replace
 
 from service.application.ports import KeptScreen, Merge, Standing, StandingsAsked, Stood
 from service.domain.record import PlanEventKind
-from tests.storage.made import House, sql_of
+from tests.storage.made import HOSPITAL, House, sql_of
 
 LOOK_BACK = 9
 
@@ -144,6 +144,32 @@ async def test_a_family_is_who_was_taken_over_and_by_whom(house: House) -> None:
     assert (gone_family.replaces, gone_family.replaced_by) == ((), root)
     assert gone_family.replaced_at == family.replaces[0].at
     assert (await told(house, root))[0].family == family
+
+
+async def test_who_was_taken_over_stays_with_whom_it_was_though_that_one_goes_too(
+    house: House,
+) -> None:
+    first, second, third = [
+        (await house.store.keep(house.new(value))).record.patient_id for value in ("A", "B", "C")
+    ]
+    org, families = house.by.org, {}
+    for gone, into in ((first, second), (second, third)):
+        house.clock.go_on(seconds=1)
+        await house.store.merge(Merge(house.by, house.request(), gone, into))
+        families[gone] = await house.store.family(org, gone)
+    assert await house.store.family(org, first) == families[first]
+    before, between, last = [await house.store.family(org, one) for one in (first, second, third)]
+    assert before is not None and between is not None and last is not None
+    assert (before.replaces, before.replaced_by) == ((), second)
+    assert [one.patient for one in between.replaces] == [first]
+    assert between.replaced_by == third
+    assert [one.patient for one in last.replaces] == [second]
+    assert (before.replaced_at, between.replaced_at) == (
+        between.replaces[0].at,
+        last.replaces[0].at,
+    )
+    found = await house.store.find_patient(org, HOSPITAL, "A")
+    assert found is not None and found.id == third
 
 
 async def test_nobody_has_a_family_in_another_organisation(house: House) -> None:
