@@ -14,19 +14,18 @@ import msgspec
 
 from service.fhir.base_facts import FHIR_VERSION
 from service.fhir.definitions.everything import all_definitions
+from service.fhir.definitions.guide import ABOUT, LICENSE, PACKAGE, guide
 from service.fhir.definitions.heads import PUBLISHER
 from service.fhir.encode import bytes_of
 from service.fhir.notices import notice_of
 from service.fhir.site import Site
 from service.fhir.structs import Resource
 
-NAME = "stanchion.safepatienthandling"
 CORE = "hl7.fhir.r4.core"
 _ROOT = "package"
 _EXAMPLES = f"{_ROOT}/example"
 _NOTICE = f"{_ROOT}/other/NOTICE.txt"
 _INDEXED = ("url", "version", "kind", "type")
-_DESCRIPTION = "Bedside mobility screens in, a sourced plan for every move out."
 
 
 def package_of(site: Site, examples: Mapping[str, Resource]) -> bytes:
@@ -44,8 +43,10 @@ def package_of(site: Site, examples: Mapping[str, Resource]) -> bytes:
 def files_of(site: Site, examples: Mapping[str, Resource]) -> dict[str, bytes]:
     """Everything in the package by its path."""
     definitions = all_definitions(site)
+    ordered = dict(sorted(examples.items()))
+    definitions = (*definitions, guide(site, definitions, ordered))
     told = [(f"{_ROOT}/{_file(one)}", one) for one in definitions]
-    shown = [(f"{_EXAMPLES}/{_file(one)}", one) for one in examples.values()]
+    shown = [(f"{_EXAMPLES}/{_file(one)}", one) for one in ordered.values()]
     notice = notice_of(*site.standard)
     return {
         **({} if notice is None else {_NOTICE: f"{notice}\n".encode()}),
@@ -57,7 +58,7 @@ def files_of(site: Site, examples: Mapping[str, Resource]) -> dict[str, bytes]:
 
 
 def file_name(site: Site) -> str:
-    return f"{NAME}-{site.book.ref.version}.tgz"
+    return f"{PACKAGE}-{site.book.ref.version}.tgz"
 
 
 def _file(one: Resource) -> str:
@@ -66,18 +67,18 @@ def _file(one: Resource) -> str:
 
 def _manifest(site: Site) -> dict[str, Any]:
     return {
-        "name": NAME,
+        "name": PACKAGE,
         "version": site.book.ref.version,
         "tools-version": 3,
         "type": "IG",
         "canonical": site.canonical,
         "url": site.canonical,
         "title": "Stanchion",
-        "description": _DESCRIPTION,
+        "description": ABOUT,
         "fhirVersions": [FHIR_VERSION],
         "dependencies": {CORE: FHIR_VERSION},
         "author": PUBLISHER,
-        "license": "Apache-2.0",
+        "license": LICENSE,
     }
 
 

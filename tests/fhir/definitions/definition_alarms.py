@@ -10,7 +10,9 @@ from pyrofile_validator import ValidationIssue
 from service.demo.scenario import here
 from service.demo.scenario import read as read_samples
 from service.fhir.codes import STANDARD
+from service.fhir.definitions.everything import all_definitions
 from service.fhir.definitions.examples import examples
+from service.fhir.definitions.guide import guide
 from service.fhir.encode import bytes_of
 from tests.fhir.answers import SITE
 from tests.fhir.definitions.published import PLAIN, Json
@@ -26,6 +28,7 @@ EXAMPLES: dict[str, Json] = {name: json.loads(raw) for name, raw in EXAMPLE_RAW.
 _STANDARD = "|".join(sorted({one.code for each in STANDARD.values() for one in each}))
 _SYSTEMS = ("profile.binding.required", "profile.element.binding.required")
 _FORM = PLAIN["Questionnaire/bedside-mobility-screen"]
+_GUIDE: Json = json.loads(bytes_of(guide(SITE, all_definitions(SITE)[:2], {})))
 _PANEL = PLAIN["StructureDefinition/stanchion-panel"]
 _ALARMS = (
     Alarm(
@@ -95,6 +98,12 @@ _ALARMS = (
         path=r"ConceptMap\.group\.element\.(target\.)?\w+",
         why="Counts the elements of a group together, where each may have one.",
         rings=PLAIN["ConceptMap/method-to-snomed"],
+    ),
+    Alarm(
+        code="profile.element.cardinality.max",
+        path=r"ImplementationGuide\.definition\.resource\.\w+(\[x\]|\.reference)?",
+        why="Counts what is told of all resources together.",
+        rings=_GUIDE,
     ),
 )
 _PACKAGE_ALARMS = (

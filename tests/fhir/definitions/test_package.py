@@ -13,7 +13,8 @@ from service.demo.scenario import here
 from service.demo.scenario import read as read_samples
 from service.fhir.codes import LOINC, SNOMED
 from service.fhir.definitions.examples import examples, profile_shown
-from service.fhir.definitions.package import CORE, NAME, file_name, files_of, package_of
+from service.fhir.definitions.guide import PACKAGE
+from service.fhir.definitions.package import CORE, file_name, files_of, package_of
 from service.fhir.definitions.profiles import PROFILES
 from service.fhir.notices import LOINC_NOTICE, SNOMED_NOTICE
 from service.fhir.site import site_of
@@ -23,6 +24,8 @@ from tests.fhir.definitions.loaded import loaded, package, package_faults
 from tests.fhir.definitions.published import PLAIN, Json
 from tests.fhir.own_checks import resource_faults
 from tests.fhir.validators import form_faults, parse_faults, read
+
+GUIDE = f"ImplementationGuide-{PACKAGE}.json"
 
 
 def inside() -> dict[str, Any]:
@@ -42,12 +45,12 @@ FILES = inside()
 
 def test_the_manifest_says_what_it_is_and_what_it_needs() -> None:
     told = FILES["package/package.json"]
-    assert told["name"] == NAME
+    assert told["name"] == PACKAGE
     assert told["version"] == BOOK.ref.version
     assert told["fhirVersions"] == ["4.0.1"]
     assert told["dependencies"] == {CORE: "4.0.1"}
     assert told["canonical"] == SITE.canonical
-    assert file_name(SITE) == f"{NAME}-{BOOK.ref.version}.tgz"
+    assert file_name(SITE) == f"{PACKAGE}-{BOOK.ref.version}.tgz"
 
 
 def test_every_definition_is_in_it_and_in_the_index() -> None:
@@ -57,7 +60,8 @@ def test_every_definition_is_in_it_and_in_the_index() -> None:
         assert FILES[f"package/{name}"] == one
         assert index[name]["url"] == one["url"]
         assert index[name]["resourceType"] == one["resourceType"]
-    assert len(index) == len(PLAIN)
+    assert set(index) == {f"{place.replace('/', '-')}.json" for place in PLAIN} | {GUIDE}
+    assert index[GUIDE]["url"] == f"{SITE.canonical}/ImplementationGuide/{PACKAGE}"
 
 
 def test_the_same_content_gives_the_same_bytes() -> None:
