@@ -1,7 +1,8 @@
 """How did each finding of a screen stand after each version of the screen?
 
-A correction makes a new version of those findings alone that it changed. One that it took away
-is not gone: its new version is entered in error. A withdrawal makes a new version of all.
+A correction makes a new version of those findings alone that it changed. One that it brings in is
+final: nobody was ever told otherwise. One that it took away is not gone: its new version is entered
+in error. A withdrawal makes a new version of all.
 """
 
 from collections.abc import Iterable
@@ -12,7 +13,7 @@ from service.application.search_ports import Screened
 from service.domain.record import Answer, ScreenRecord, ScreenStatus
 from service.fhir.bundle import observations_of
 from service.fhir.narrative import struck
-from service.fhir.observation import ERROR
+from service.fhir.observation import AMENDED, ERROR, FINAL
 from service.fhir.resources import Observation
 from service.fhir.site import Site
 from service.fhir.structs import Meta
@@ -35,7 +36,8 @@ class Findings:
             before = self._versions.setdefault(name, [])
             same = before and name not in self._taken and _bare(before[-1]) == _bare(one)
             if withdrawn or not same:
-                before.append(one)
+                new = self._order and not before and one.status == AMENDED
+                before.append(replace(one, status=FINAL) if new else one)
         gone = [name for name in self._versions if name not in told]
         for name in gone:
             if name not in self._taken or withdrawn:

@@ -57,7 +57,7 @@ def _goal(whole: Whole, kind: str) -> Goal | None:
     return Goal(
         id=whole.id_of(kind),
         meta=whole.meta("goal"),
-        text=said(f"Next goal: {aim.text} Status: {status}.{f' {why}' if why else ''}"),
+        text=said(f"Goal: {aim.text} {_standing(status, state, why)}"),
         identifier=whole.identifier(kind),
         lifecycle_status=status,
         achievement_status=state,
@@ -70,6 +70,12 @@ def _goal(whole: Whole, kind: str) -> Goal | None:
         note=(Annotation(tidy(f"Rests on {aim.source} ({aim.standing.value}).")),),
         outcome_reference=() if state is None else (Reference(reference=seen),),
     )
+
+
+def _standing(status: str, state: CodeableConcept | None, why: str | None) -> str:
+    """The status in words, how far it came, and why it is not active."""
+    told = [f"Status: {status}.", *([f"{state.text}."] if state else []), *([why] if why else [])]
+    return " ".join(told)
 
 
 def _aim(stood: Stood, kind: str) -> Aim | None:

@@ -26,10 +26,10 @@ from service.fhir.units import shown, written
 
 LONGEST_FINDING = 27
 """A screen id has 36 characters, the dash one, a FHIR id at most 64."""
-ERROR = "entered-in-error"
+FINAL, AMENDED, ERROR = "final", "amended", "entered-in-error"
 STATUS = {
-    ScreenStatus.FINAL: "final",
-    ScreenStatus.AMENDED: "amended",
+    ScreenStatus.FINAL: FINAL,
+    ScreenStatus.AMENDED: AMENDED,
     ScreenStatus.WITHDRAWN: ERROR,
 }
 PANEL = "panel"

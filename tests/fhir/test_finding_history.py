@@ -62,6 +62,26 @@ def test_another_hour_of_observation_amends_every_finding() -> None:
     assert {one.meta.version_id for one in findings.newest()} == {"2"}
 
 
+def test_a_finding_that_a_correction_brings_in_is_final_until_another_changes_it() -> None:
+    content = FIRST.screen.content
+    bare = replace(content, readiness=replace(content.readiness, pain_0_10=None))
+    some = replace(content, readiness=replace(content.readiness, pain_0_10=4))
+    more = replace(content, readiness=replace(content.readiness, pain_0_10=5))
+    gone = version(4, more, ScreenStatus.WITHDRAWN)
+    history = [version(1, bare, ScreenStatus.FINAL), version(2, some), version(3, more), gone]
+    assert told(findings_of(SITE, history), "ready-pain-0-10") == [
+        ("4", "entered-in-error"),
+        ("3", "amended"),
+        ("2", "final"),
+    ]
+    assert told(findings_of(SITE, history), "panel")[1] == ("2", "amended")
+
+
+def test_where_the_first_versions_are_not_looked_at_nothing_is_taken_for_new() -> None:
+    findings = findings_of(SITE, [version(7, FIRST.screen.content)])
+    assert {one.status for one in findings.newest()} == {"amended"}
+
+
 def test_a_finding_that_a_correction_took_away_is_entered_in_error() -> None:
     content = FIRST.screen.content
     symptoms = replace(content, readiness=replace(content.readiness, pain_0_10=4))

@@ -11,6 +11,7 @@ from service.domain.stages import Attempt, Outcome, SittingBalance
 from service.fhir.encode import bytes_of
 from service.fhir.goal import goals_of
 from service.fhir.kinds import GOAL_STAGE, GOAL_STANDING
+from service.fhir.narrative import said
 from service.fhir.standing_resources import Goal
 from tests.fhir.answers import BOOK, FULL, HELPED, PATIENT_ID, SCREEN_ID, SITE
 from tests.fhir.own_checks import resource_faults
@@ -56,6 +57,7 @@ def test_a_plans_goals_are_active_and_not_reached_yet() -> None:
         assert one.achievement_status.coding[0].code == "in-progress"
         assert one.description.text == aim.text
         assert one.description.coding[0].code == aim.goal
+        assert one.text == said(f"Goal: {aim.text} Status: active. Not reached yet.")
 
 
 def test_its_version_is_the_event_and_its_time_the_events() -> None:
