@@ -15,6 +15,7 @@ from service.domain.value import Clinician, Identifier
 from service.fhir.bundle import bundle_of
 from service.fhir.definitions.profiles import PROFILES
 from service.fhir.site import Site
+from service.fhir.software import device_of
 from service.fhir.structs import Resource
 from service.fhir.text import zoned
 from service.rules.norms import score_tests
@@ -70,11 +71,12 @@ def answer_to(site: Site, screen: Screen, number: int) -> Answer:
 def _named(
     site: Site, answer: Answer, events: tuple[PlanEvent, ...] = ()
 ) -> Iterator[tuple[str, Resource]]:
-    """Each resource that answers, by the name of its profile."""
+    """Each resource that answers, by the name of its profile; the software by itself, as it has
+    no narrative where it is contained."""
     names = {site.profile(name): name for name in PROFILES}
-    for entry in bundle_of(site, answer, events).entry:
-        for one in (entry.resource, *getattr(entry.resource, "contained", ())):
-            yield from [(names[url], one) for url in one.meta.profile if url in names]
+    told = [entry.resource for entry in bundle_of(site, answer, events).entry]
+    for one in (*told, device_of(site, answer.plan.rule_book)):
+        yield from [(names[url], one) for url in one.meta.profile if url in names]
 
 
 def _changed(

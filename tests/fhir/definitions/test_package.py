@@ -18,6 +18,9 @@ from service.fhir.definitions.package import CORE, file_name, files_of, package_
 from service.fhir.definitions.profiles import PROFILES
 from service.fhir.notices import LOINC_NOTICE, SNOMED_NOTICE
 from service.fhir.site import site_of
+from service.fhir.validate import validate
+from service.fhir.validate_finding import Severity
+from service.fhir.validate_ours import known_at
 from tests.fhir.answers import BOOK, SITE
 from tests.fhir.definitions.definition_alarms import EXAMPLE_RAW, EXAMPLES
 from tests.fhir.definitions.loaded import loaded, package, package_faults
@@ -112,8 +115,9 @@ def test_an_example_keeps_its_profile_by_everybodys_judgement(name: str) -> None
     assert package_faults(EXAMPLES[name]) == []
     assert form_faults(EXAMPLE_RAW[name]) == []
     assert parse_faults(EXAMPLE_RAW[name]) == []
-    if name != "device":
-        assert resource_faults(read(EXAMPLE_RAW[name])) == []
+    assert resource_faults(read(EXAMPLE_RAW[name])) == []
+    found = validate(read(EXAMPLE_RAW[name]), known_at(SITE))
+    assert {one.severity for one in found} == {Severity.INFORMATION}
 
 
 def put(name: str, value: Any) -> Callable[[Json], None]:
