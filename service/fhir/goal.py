@@ -32,6 +32,7 @@ _WHY = {
     PlanState.SUPERSEDED: "The patient's record was joined to another one.",
     PlanState.WITHDRAWN: "The screen was entered in error.",
 }
+_EARLY = "The plan was ended early: screen again first."
 _NOT_NOW = "The newest screen aims at nothing of this kind for now."
 
 
@@ -85,7 +86,7 @@ def _aim(stood: Stood, kind: str) -> Aim | None:
 def _status(whole: Whole, spell: Spell, aim: Aim) -> tuple[str, str | None]:
     """The lifecycle status, and why it is not active."""
     if spell.now:
-        return _BY_STATE[whole.state], _WHY.get(whole.state)
+        return _BY_STATE[whole.state], _EARLY if whole.ended else _WHY.get(whole.state)
     if not spell.sound:
         return "entered-in-error", _WHY[PlanState.WITHDRAWN]
     if not whole.standing.plan.is_current:

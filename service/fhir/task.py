@@ -2,6 +2,7 @@
 
 from service.application.ports import Standing
 from service.domain.plan import PlanState
+from service.domain.record import PlanEvent
 from service.fhir.kinds import TASK_RESCREEN
 from service.fhir.narrative import bullets, narrative, safe
 from service.fhir.site import Site
@@ -33,7 +34,10 @@ def tasks(whole: Whole) -> tuple[Task, ...]:
     site, standing = whole.site, whole.standing
     plan, record = standing.plan.plan, standing.screen
     status, why = _status(whole)
-    due = f"Screen again by {clock_time(plan.rescreen_due, record.content.observed_at)}."
+    ended = whole.ended
+    by = plan.rescreen_due if ended is None else ended.at
+    clock = clock_time(by, record.content.observed_at)
+    due = f"Screen again {f'by {clock}' if ended is None else f'now: due since {clock}'}."
     triggers = [one.text for one in plan.rescreen_when]
     told = f"<p>{due} Status: {status}.{f' {safe(why)}' if why else ''}</p>"
     task = Task(
@@ -54,7 +58,7 @@ def tasks(whole: Whole) -> tuple[Task, ...]:
         last_modified=max(standing.at, record.recorded_at),
         requester=whole.software,
         reason_code=_reason(triggers),
-        restriction=Restriction(Period(plan.valid_from, plan.rescreen_due)),
+        restriction=Restriction(Period(plan.valid_from, by)),
         output=_output(site, standing),
     )
     return (task,)
@@ -63,7 +67,12 @@ def tasks(whole: Whole) -> tuple[Task, ...]:
 def _status(whole: Whole) -> tuple[str, str | None]:
     if whole.standing.followed_by is not None:
         return "completed", _DONE
-    return _BY_STATE[whole.state], _WHY.get(whole.state)
+    why = _WHY.get(whole.state) if whole.ended is None else _early(whole.ended)
+    return _BY_STATE[whole.state], why
+
+
+def _early(ended: PlanEvent) -> str:
+    return tidy(f"The plan was ended early. {ended.reason or ''}")
 
 
 def _reason(triggers: list[str]) -> CodeableConcept | None:

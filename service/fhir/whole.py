@@ -6,7 +6,7 @@ from msgspec import Struct
 
 from service.application.ports import KeptPlan, Standing, Stood
 from service.domain.plan import PlanState
-from service.domain.record import Answer, PatientRecord, ScreenRecord
+from service.domain.record import Answer, PatientRecord, PlanEvent, PlanEventKind, ScreenRecord
 from service.fhir.site import Site
 from service.fhir.spell import state_of
 from service.fhir.structs import Identifier, Meta, Reference
@@ -34,6 +34,15 @@ class Whole(Struct, frozen=True):
         standing = self.standing
         told = (self.site.profile(profile),)
         return Meta(version_id=str(standing.rev), last_updated=standing.at, profile=told)
+
+    @property
+    def ended(self) -> PlanEvent | None:
+        """What ended the plan before its time, if anything did."""
+        if self.state != PlanState.LAPSED:
+            return None
+        plan, events = self.standing.plan.plan, self.standing.plan.events
+        lapses = [one for one in events if one.kind == PlanEventKind.LAPSED]
+        return next((one for one in lapses if one.at < plan.valid_until), None)
 
     @property
     def encounter(self) -> Reference | None:

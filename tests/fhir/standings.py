@@ -26,14 +26,27 @@ def happened(plan: str, *kinds: PlanEventKind, at: datetime = RECORDED_AT) -> tu
     )
 
 
-def stood(screen: Screen, *kinds: PlanEventKind, current: bool = True, number: int = 0) -> Stood:
-    """The plan for ``screen``, observed so many hours before, with what happened to it."""
+def stood(
+    screen: Screen,
+    *kinds: PlanEventKind,
+    current: bool = True,
+    number: int = 0,
+    early: str | None = None,
+) -> Stood:
+    """The plan for ``screen``, observed so many hours before, with what happened to it. It lapsed
+    when its time ran out, or ``early`` for that reason."""
     content = replace(screen, observed_at=screen.observed_at - timedelta(hours=number))
     answer = answer_to(content)
     plan_id = f"{PLAN_ID[:-2]}{number:02d}"
     plan = replace(answer.plan, id=plan_id)
+    events = [
+        one
+        if one.kind != PlanEventKind.LAPSED
+        else replace(one, reason=early, at=one.at if early else plan.valid_until)
+        for one in happened(plan_id, *kinds)
+    ]
     return Stood(
-        KeptPlan(plan, happened(plan_id, *kinds), current),
+        KeptPlan(plan, tuple(events), current),
         answer.screen,
         answer.profile,
         answer.tests,
@@ -45,8 +58,7 @@ def standing(
 ) -> Standing:
     current = now.plan.plan.id if now.plan.is_current else None
     at = now.plan.events[-1].at
-    if any(event.kind == PlanEventKind.LAPSED for event in now.plan.events):
-        at = max(at, now.plan.plan.valid_until)
+    at = max(at, *[one.at for one in now.plan.events])
     return Standing(PatientRecord(PATIENT_ID, current, into), rev, at, now, earlier, followed)
 
 

@@ -161,10 +161,11 @@ def test_the_day_of_a_change_is_the_day_at_the_bedside() -> None:
     [
         standing(HELPED_NOW),
         standing(stood(HELPED, Kind.LAPSED)),
+        standing(stood(HELPED, Kind.LAPSED, early="A fall.")),
         standing(all_reached(), SITTING),
         standing(stood(HELPED, Kind.WITHDRAWN, current=False)),
     ],
-    ids=["active", "lapsed", "set before", "withdrawn"],
+    ids=["active", "lapsed", "ended", "set before", "withdrawn"],
 )
 def test_every_validator_takes_a_goal_in_every_state(told: Standing) -> None:
     for made in goals_of(SITE, told):
@@ -173,3 +174,12 @@ def test_every_validator_takes_a_goal_in_every_state(told: Standing) -> None:
         assert form_faults(raw) == []
         assert parse_faults(raw) == []
         assert official_faults(without_decimals(raw)) == []
+
+
+@pytest.mark.parametrize(("early", "why"), [(None, "ran out"), ("A fall.", "ended early")])
+def test_a_goal_on_hold_says_whether_the_plan_ran_out_or_was_ended(
+    early: str | None, why: str
+) -> None:
+    made = goal(standing(stood(HELPED, Kind.LAPSED, early=early)))
+    assert made.lifecycle_status == "on-hold"
+    assert why in str(made.status_reason)

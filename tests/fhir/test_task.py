@@ -59,6 +59,23 @@ def test_when_the_plan_ran_out_the_screen_is_urgent_and_still_asked_for() -> Non
     made = task(standing(stood(FULL, Kind.LAPSED)))
     assert (made.status, made.priority) == ("requested", "urgent")
     assert made.status_reason is not None
+    assert "ran out" in str(made.status_reason.text)
+
+
+def test_when_something_ended_the_plan_early_the_screen_is_due_from_then_on() -> None:
+    now = stood(FULL, Kind.LAPSED, early="A fall or a near fall. In the bathroom.")
+    made = task(standing(now))
+    ended = now.plan.events[-1].at
+    assert (made.status, made.priority) == ("requested", "urgent")
+    assert made.description == "Screen again now: due since 4 March 2026, 08:21 (UTC+1)."
+    assert made.restriction.period.end == ended < now.plan.plan.rescreen_due
+    assert made.status_reason is not None
+    assert made.status_reason.text == (
+        "The plan was ended early. A fall or a near fall. In the bathroom."
+    )
+    assert made.text is not None
+    assert made.description in made.text.div
+    assert "ran out" not in made.text.div
 
 
 @pytest.mark.parametrize(
@@ -86,10 +103,11 @@ def test_the_next_screen_completes_it_and_is_what_it_gave() -> None:
     [
         standing(stood(FULL)),
         standing(stood(BARE, Kind.LAPSED)),
+        standing(stood(BARE, Kind.LAPSED, early="A fall.")),
         standing(stood(BARE, Kind.WITHDRAWN, current=False)),
         standing(stood(FULL), followed=NEXT_SCREEN),
     ],
-    ids=["asked for", "overdue", "withdrawn", "done"],
+    ids=["asked for", "overdue", "ended", "withdrawn", "done"],
 )
 def test_every_validator_takes_a_task_in_every_state(told: Standing) -> None:
     raw = bytes_of(task(told))

@@ -2,8 +2,9 @@
 
 from msgspec.structs import replace
 
+from service.application.ports import KeptPlan, Stood
 from service.domain.plan import PlanState
-from service.domain.record import PatientRecord
+from service.domain.record import PatientRecord, PlanEventKind
 from service.fhir.whole import day_of, first_standing, whole_of
 from tests.fhir.answers import (
     BARE,
@@ -56,3 +57,16 @@ def test_an_answer_whose_plan_gave_way_stands_no_more() -> None:
 
 def test_the_day_of_a_screen_is_the_day_at_the_bedside() -> None:
     assert day_of(answer_to(FULL).screen) == FULL.observed_at.date()
+
+
+def test_what_ended_a_plan_before_its_time_is_known_from_a_plan_that_ran_out() -> None:
+    early = stood(BARE, PlanEventKind.LAPSED, early="A fall.")
+    assert whole_of(SITE, standing(early)).ended == early.plan.events[-1]
+    assert whole_of(SITE, standing(stood(BARE, PlanEventKind.LAPSED))).ended is None
+    assert whole_of(SITE, standing(stood(BARE))).ended is None
+    withdrawn = stood(BARE, PlanEventKind.LAPSED, PlanEventKind.WITHDRAWN, early="A fall.")
+    assert whole_of(SITE, standing(replace(withdrawn, plan=gone(withdrawn)))).ended is None
+
+
+def gone(told: Stood) -> KeptPlan:
+    return replace(told.plan, is_current=False)
