@@ -1,5 +1,11 @@
 """Are examples made by the real rules, the same each time?"""
 
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
 from service.demo.scenario import here, read
 from service.fhir.definitions.examples import answer_to, examples, profile_shown
 from service.fhir.definitions.profiles import PROFILES
@@ -12,6 +18,8 @@ SCREENS = [one.screen for one in read(here())]
 
 
 FOUND = examples(SITE, SCREENS)
+ROOT = Path(__file__).parents[3]
+DOC = (ROOT / "docs" / "fhir-definitions.md").read_text(encoding="utf-8")
 
 
 def test_there_is_one_of_every_profile_that_names_it() -> None:
@@ -65,3 +73,26 @@ def test_the_answer_is_the_one_that_a_screen_gets() -> None:
     assert made.profile == real.profile
     assert [move.method for move in made.plan.moves] == [move.method for move in real.plan.moves]
     assert made.plan.screen_id == made.screen.id
+
+
+def identifiers(value: Any) -> Iterator[str]:
+    """Every system of identifiers that is ours, at any depth, without its room."""
+    if isinstance(value, dict):
+        for inner in value.values():
+            yield from identifiers(inner)
+    if isinstance(value, list):
+        for inner in value:
+            yield from identifiers(inner)
+    if isinstance(value, str) and value.startswith(SITE.identifier_system("")):
+        yield value.removeprefix(SITE.identifier_system(""))
+
+
+def test_every_system_of_identifiers_is_told_of() -> None:
+    shown = {name for one in FOUND.values() for name in identifiers(json.loads(bytes_of(one)))}
+    code = "".join(
+        path.read_text(encoding="utf-8") for path in (ROOT / "service" / "fhir").rglob("*.py")
+    )
+    written = set(re.findall(r'identifier_system\("([a-z-]+)"\)', code))
+    assert {"plan", "goal"} < shown
+    for name in shown | written:
+        assert f"`{name}`" in DOC
