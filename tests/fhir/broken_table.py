@@ -10,6 +10,9 @@ BUNDLE: Json = {
     "type": "collection",
     "entry": [{"fullUrl": "http://a.example/Observation/a", "resource": OBSERVATION}],
 }
+UUID = "urn:uuid:c757873d-ec9a-4326-a141-556f43239520"
+LED = changed(BUNDLE, "entry", [*BUNDLE["entry"], {"fullUrl": UUID, "resource": {
+    "resourceType": "Organization", "name": "x", "text": TEXT}}])  # fmt: skip
 PATIENT: Json = {"resourceType": "Patient", "id": "p", "text": TEXT, "birthDate": "1948-03-02"}
 PLAN: Json = {
     "resourceType": "CarePlan",
@@ -48,11 +51,19 @@ MISSED_BY_OFFICIAL = {
     # invariants of data types
     "qty-3", "att-1", "rng-2", "cpt-2",
     # what only the code's own system says
-    "unit out of form", "LOINC check digit",
+    "unit out of form", "LOINC check digit", "a power with a caret", "value set for a system",
+    # what stands beside or inside is looked at by nobody
+    "OID out of form", "nothing but an id", "half the address of an extension",
+    # a browser leaves out the tab
+    "narrative with a script behind a tab",
+    # where a reference leads by way of an entry
+    "an entry of a wrong type",
 }  # fmt: skip
 # The second looks at the form of JSON alone: of the rest, this much of form it lets pass.
 MISSED_BY_FORM = {
     "empty object", "id with a line", "id too long", "30 February", "control character",
+    "OID out of form", "text too long", "nothing but an id", "half the address of an extension",
+    "an entry with half an address",
 }  # fmt: skip
 
 # Name → (good resource, where, what is put there, the rule and path that we tell).
@@ -138,6 +149,35 @@ TABLE: dict[str, tuple[Json, str, Any, str, str]] = {
                          "Observation.value.code"),
     "LOINC check digit": (OBSERVATION, "code.coding.0.code", "29463-8", "code_form",
                           "Observation.code.coding[0].code"),
+    "OID out of form": (PATIENT, "identifier", [{"system": "urn:oid:1.02", "value": "1"}],
+                        "value_form", "Patient.identifier[0].system"),
+    "text too long": (PATIENT, "name", [{"text": "a" * 1_048_577}], "value_form",
+                      "Patient.name[0].text"),
+    "nothing but an id": (changed(PATIENT, "birthDate", ...), "_birthDate", {"id": "x"}, "empty",
+                          "Patient.birthDate"),
+    "half the address of an extension": (PATIENT, "extension", [{"url": "e", "valueCode": "x"}],
+                                         "value_form", "Patient.extension[0].url"),
+    "a power with a caret": (OBSERVATION, "valueQuantity.code", "m^2", "unit_form",
+                             "Observation.value.code"),
+    "value set for a system": (OBSERVATION, "code.coding.0", {
+        "system": "http://hl7.org/fhir/ValueSet/observation-codes", "code": "x"}, "code_form",
+                               "Observation.code.coding[0].system"),
+    "reference to a mailbox": (OBSERVATION, "subject.reference", "mailto:a@b.example",
+                               "reference_form", "Observation.subject.reference"),
+    "type of no resource": (OBSERVATION, "subject.type", "Human", "reference_type",
+                            "Observation.subject.type"),
+    "narrative with an entity of HTML": (OBSERVATION, "text.div", TEXT["div"].replace(
+        "Said.", "a&nbsp;b"), "invariant", "Observation.text.div"),
+    "narrative with a script behind a tab": (OBSERVATION, "text.div", TEXT["div"].replace(
+        "Said.", '<a href="java&#9;script:a()">a</a>'), "invariant", "Observation.text.div"),
+    "que-13": (FORM, "item.1.initial", [{"valueString": "x"}, {"valueString": "y"}], "invariant",
+               "Questionnaire.item[1]"),
+    "an entry with half an address": (BUNDLE, "entry.0.fullUrl", "Observation/a", "value_form",
+                                      "Bundle.entry[0].fullUrl"),
+    "an entry of another id": (BUNDLE, "entry.0.fullUrl", "http://a.example/Observation/b",
+                               "other_id", "Bundle.entry[0].fullUrl"),
+    "an entry of a wrong type": (LED, "entry.0.resource.subject.reference", UUID,
+                                 "reference_type", "Bundle.entry[0].resource.subject"),
     "inside an entry": (BUNDLE, "entry.0.resource.status", "finall", "code_not_in_set",
                         "Bundle.entry[0].resource.status"),
     "no such resource": (PATIENT, "resourceType", "Human", "unknown_type", ""),
