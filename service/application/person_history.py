@@ -2,8 +2,8 @@
 
 Each screen version tells of the person anew. One that was entered in error tells nothing any
 more: the person is then as the last one before it told. Being joined with another record is a
-change as well, and brings along by which identifiers either record was known by then: a later
-screen may name only one of them.
+change as well. Every identifier that a person was ever known by stays with them, for they are
+found by it: a newer screen may name only one of several.
 """
 
 from collections.abc import Iterable
@@ -32,13 +32,27 @@ class Turn(Struct, frozen=True):
     last: Told
 
 
+class Row(Struct, frozen=True):
+    """What a screen version told, and since when it counts for the patient in question."""
+
+    since: datetime
+    told: Told
+
+
+class KnownBy(Struct, frozen=True):
+    """An identifier that the newest screen does not name. ``is_old``: the newest screen that
+    stands and names one of the same issuer names another."""
+
+    identifier: Identifier
+    is_old: bool = False
+
+
 class Person(Struct, frozen=True):
-    """A turn, the screen version that is its source, and the identifiers by which the records
-    that were joined had been known."""
+    """A turn, the screen version that is its source, and by what else the person is known."""
 
     turn: Turn
     record: ScreenRecord
-    joined: tuple[Identifier, ...] = ()
+    known_by: tuple[KnownBy, ...] = ()
 
 
 async def persons_of(service: Service, call: Call, family: Family, most: int) -> tuple[Person, ...]:
@@ -52,12 +66,13 @@ async def person_of(
     service: Service, call: Call, record: ScreenRecord, family: Family
 ) -> Person | None:
     """The patient of a screen version as known after it; None where it is the version itself
-    that tells, and nobody was joined."""
-    if record.status != ScreenStatus.WITHDRAWN and not _is_joined(family):
-        return None
+    that tells all there is."""
     told = await _told_of(service, call, family.patient)
     asked = (record.id, record.version)
     turns = [one for one in turns_of(told, family) if (one.last.screen, one.last.version) == asked]
+    if turns and record.status != ScreenStatus.WITHDRAWN and not _is_joined(family):
+        more = known_by([Row(one.at, one) for one in told], turns[0])
+        return Person(turns[0], record, more) if more else None
     return next(iter(await _persons(service, call, told, family, turns[:1])), None)
 
 
@@ -93,12 +108,12 @@ async def _persons(
     family: Family,
     turns: Iterable[Turn],
 ) -> tuple[Person, ...]:
-    known = await _known_when_joined(service, call, told, family)
+    rows = await _rows_of(service, call, told, family)
     found = []
     for turn in turns:
         record = await _source(service, call, turn)
         if record is not None:
-            found.append(Person(turn, record, _known_by(known, turn.at)))
+            found.append(Person(turn, record, known_by(rows, turn)))
     return tuple(found)
 
 
@@ -131,32 +146,47 @@ async def _source(service: Service, call: Call, turn: Turn) -> ScreenRecord | No
     return await service.searches.record_of(call.principal.org, source.screen, source.version)
 
 
-_Known = tuple[tuple[datetime, tuple[Identifier, ...]], ...]
-
-
-async def _known_when_joined(
+async def _rows_of(
     service: Service, call: Call, told: tuple[Told, ...], family: Family
-) -> _Known:
-    """When each record was joined, and by which identifiers both were known then."""
-    found = []
+) -> tuple[Row, ...]:
+    """What told of the patient, and of each record that was joined, since when it counts here."""
+    rows = [Row(one.at, one) for one in told]
     for joined in family.replaces:
         theirs = await _told_of(service, call, joined.patient)
-        ours = await _identifiers_at(service, call, told, joined.at)
-        found.append((joined.at, (*ours, *await _identifiers_at(service, call, theirs, joined.at))))
-    return tuple(found)
+        before = await service.records.family(call.principal.org, joined.patient)
+        found = await _rows_of(service, call, theirs, before or Family(joined.patient))
+        rows += [Row(max(joined.at, row.since), row.told) for row in found]
+    return tuple(rows)
 
 
-async def _identifiers_at(
-    service: Service, call: Call, told: tuple[Told, ...], at: datetime
-) -> tuple[Identifier, ...]:
-    turns = turns_of([row for row in told if row.at <= at], Family(""))
-    record = await _source(service, call, turns[0]) if turns else None
-    if record is None:
-        return ()
-    subject = record.content.patient
-    return (subject.identifier, *subject.more_identifiers)
+def known_by(rows: Iterable[Row], turn: Turn) -> tuple[KnownBy, ...]:
+    """By what else than the source of ``turn`` says the person was known then, in the order in
+    which it was told. ``rows``: the patient's own first, each newest first."""
+    told = [row.told for row in rows if row.since <= turn.at][::-1]
+    newest: dict[str, int] = {}
+    for one in told:
+        newest[one.screen] = max(one.version, newest.get(one.screen, 0))
+    holds: dict[str, set[str]] = {}
+    for one in told:
+        if one.version == newest[one.screen] and one.status != ScreenStatus.WITHDRAWN:
+            holds |= _by_issuer(one.identifiers)
+    said = _by_issuer(turn.source.identifiers)
+    ever = {
+        (identifier.system, identifier.value): identifier
+        for one in sorted(told, key=lambda one: (one.at, one.screen, one.version))
+        for identifier in one.identifiers
+    }
+    return tuple(
+        [
+            KnownBy(identifier, is_old=value not in holds.get(system, ()))
+            for (system, value), identifier in ever.items()
+            if value not in said.get(system, ())
+        ]
+    )
 
 
-def _known_by(known: _Known, at: datetime) -> tuple[Identifier, ...]:
-    told = [one for since, identifiers in known if since <= at for one in identifiers]
-    return tuple({(one.system, one.value): one for one in told}.values())
+def _by_issuer(identifiers: Iterable[Identifier]) -> dict[str, set[str]]:
+    found: dict[str, set[str]] = {}
+    for one in identifiers:
+        found.setdefault(one.system, set()).add(one.value)
+    return found

@@ -12,6 +12,7 @@ from service.domain.plan import PlanState
 from service.domain.profile import Profile
 from service.domain.record import Page, PatientRecord, ScreenRecord, ScreenStatus
 from service.domain.score import TestScore
+from service.domain.value import Identifier
 
 
 class By(StrEnum):
@@ -102,12 +103,13 @@ PlanInList = FoundPlan | SeenPlan | PassedPlan
 
 
 class Told(Struct, frozen=True):
-    """That a screen version told of a patient."""
+    """That a screen version told of a patient, and by which identifiers, the first one leading."""
 
     screen: str
     version: int
     at: datetime
     status: ScreenStatus
+    identifiers: tuple[Identifier, ...] = ()
 
 
 class Searches(Trail, Protocol):

@@ -2,14 +2,14 @@
 
 from msgspec.structs import replace
 
+from service.application.person_history import KnownBy
 from service.application.ports import Family
 from service.domain.record import ScreenRecord
 from service.domain.subject import Subject
-from service.domain.value import Identifier as NativeIdentifier
 from service.fhir.narrative import said
 from service.fhir.resources import Patient, PatientLink
 from service.fhir.site import Site
-from service.fhir.structs import HumanName, Meta, Reference
+from service.fhir.structs import HumanName, Identifier, Meta, Reference
 from service.fhir.subject import identifier_of, patient_id
 from service.fhir.text import tidy, zoned
 
@@ -18,15 +18,15 @@ def patient_of(
     site: Site,
     record: ScreenRecord,
     family: Family | None = None,
-    joined: tuple[NativeIdentifier, ...] = (),
+    known_by: tuple[KnownBy, ...] = (),
 ) -> Patient:
     """The person as this version of this screen told of them, which is the Patient's version.
 
     ``family``: which records were found to be of one patient with this one; each adds to the
-    version. One that another took over is not active and leads there. ``joined``: by which
-    identifiers they were known besides.
+    version. One that another took over is not active and leads there. ``known_by``: by which
+    identifiers they were known besides; what is old is told as that.
     """
-    subject = _with(record.content.patient, joined)
+    subject = record.content.patient
     links = [] if family is None else _links(family)
     gone = family is not None and family.replaced_by is not None
     later = [joined.at for joined in family.replaces] if family else []
@@ -39,8 +39,10 @@ def patient_of(
             last_updated=max([zoned(record.recorded_at), *later]),
             profile=(site.profile("patient"),),
         ),
-        text=said(_words(subject) + (" This record was joined to another one." if gone else "")),
-        identifier=tuple(map(identifier_of, (subject.identifier, *subject.more_identifiers))),
+        text=said(
+            _words(subject, known_by) + (" This record was joined to another one." if gone else "")
+        ),
+        identifier=_identifiers(subject, known_by),
         active=False if gone else None,
         name=_names(subject),
         gender=None if subject.sex is None else subject.sex.value,
@@ -49,11 +51,13 @@ def patient_of(
     )
 
 
-def _with(subject: Subject, joined: tuple[NativeIdentifier, ...]) -> Subject:
-    """The person with the identifiers that the screen did not tell."""
-    told = (subject.identifier, *subject.more_identifiers)
-    more = [one for one in joined if one not in told]
-    return replace(subject, more_identifiers=[*subject.more_identifiers, *more])
+def _identifiers(subject: Subject, known_by: tuple[KnownBy, ...]) -> tuple[Identifier, ...]:
+    told = map(identifier_of, (subject.identifier, *subject.more_identifiers))
+    more = [
+        replace(identifier_of(one.identifier), use="old" if one.is_old else None)
+        for one in known_by
+    ]
+    return (*told, *more)
 
 
 def _links(family: Family) -> list[PatientLink]:
@@ -76,12 +80,16 @@ def _names(subject: Subject) -> tuple[HumanName, ...]:
     return (HumanName(family=family, given=given),)
 
 
-def _words(subject: Subject) -> str:
+def _words(subject: Subject, known_by: tuple[KnownBy, ...]) -> str:
     name = subject.name
+    others = [one.value for one in subject.more_identifiers]
+    others += [one.identifier.value for one in known_by if not one.is_old]
+    old = [one.identifier.value for one in known_by if one.is_old]
     known = (
         ("Name", " ".join(filter(None, (name.given, name.family))) if name else ""),
         ("Identifier", subject.identifier.value),
-        ("Other identifiers", ", ".join(one.value for one in subject.more_identifiers)),
+        ("Other identifiers", ", ".join(others)),
+        ("Former identifiers", ", ".join(old)),
         ("Born", subject.birth_date.isoformat() if subject.birth_date else ""),
         ("Sex", subject.sex.value if subject.sex else ""),
     )

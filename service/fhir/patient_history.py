@@ -11,5 +11,5 @@ from service.fhir.site import Site
 def patient_at(site: Site, person: Person) -> Patient:
     """The Patient in that version."""
     turn = person.turn
-    made = patient_of(site, person.record, turn.family, person.joined)
+    made = patient_of(site, person.record, turn.family, person.known_by)
     return replace(made, meta=replace(made.meta, version_id=turn.version, last_updated=turn.at))

@@ -41,6 +41,7 @@ class CodeableConcept(Element, frozen=True):
 class Identifier(Element, frozen=True):
     system: str
     value: str
+    use: str | None = None
 
 
 class HumanName(Element, frozen=True, kw_only=True):

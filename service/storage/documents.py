@@ -21,6 +21,7 @@ from service.domain.record import Overruled, SetAside
 from service.domain.score import TestScore
 from service.domain.screen import Screen
 from service.domain.units import Units
+from service.domain.value import Identifier
 
 T = TypeVar("T")
 
@@ -73,6 +74,21 @@ class OrganisationSettings(Struct, frozen=True):
     units: Units = Units.SI
 
 
+class _Person(Struct, frozen=True):
+    identifier: Identifier
+    more_identifiers: tuple[Identifier, ...] = ()
+
+
+class _Content(Struct, frozen=True):
+    patient: _Person
+
+
+class _Named(Struct, frozen=True):
+    """As much of a ``ScreenDocument`` as says who the person is."""
+
+    content: _Content
+
+
 SCREEN_SCHEMA = 1
 PLAN_SCHEMA = 1
 PATIENT_SCHEMA = 1
@@ -84,6 +100,7 @@ canonical = msgspec.json.Encoder(order="sorted").encode
 """JSON with sorted keys and no spaces: the same value is always the same bytes."""
 
 _SCREENS: Mapping[int, Any] = {1: msgspec.json.Decoder(ScreenDocument)}
+_NAMED: Mapping[int, Any] = {1: msgspec.json.Decoder(_Named)}
 _PLANS: Mapping[int, Any] = {1: msgspec.json.Decoder(Plan)}
 _PATIENTS: Mapping[int, Any] = {1: msgspec.json.Decoder(PatientDocument)}
 _EVENTS = msgspec.json.Decoder(EventDocument)
@@ -101,6 +118,13 @@ def encode_plan(plan: Plan) -> bytes:
 def decode_screen(schema_no: int, body: bytes) -> ScreenDocument:
     document: ScreenDocument = _SCREENS[schema_no].decode(zlib.decompress(body))
     return document
+
+
+def decode_identifiers(schema_no: int, body: bytes) -> tuple[Identifier, ...]:
+    """By which a screen names the person, the rest of its document unread."""
+    named: _Named = _NAMED[schema_no].decode(zlib.decompress(body))
+    patient = named.content.patient
+    return (patient.identifier, *patient.more_identifiers)
 
 
 def decode_plan(schema_no: int, body: bytes) -> Plan:

@@ -108,7 +108,14 @@ def searches() -> dict[str, Any]:
         _IDENTIFIER.c.org == org, _IDENTIFIER.c.system > bindparam("after_system")
     )
     named["told_of"] = (
-        select(_SCREEN.c.id, _SCREEN.c.version, _SCREEN.c.recorded, _SCREEN.c.status)
+        select(
+            _SCREEN.c.id,
+            _SCREEN.c.version,
+            _SCREEN.c.recorded,
+            _SCREEN.c.status,
+            _SCREEN.c.schema_no,
+            _SCREEN.c.body,
+        )
         .where(_SCREEN.c.org == org, _SCREEN.c.patient == bindparam("patient"))
         .order_by(_SCREEN.c.recorded.desc(), _SCREEN.c.id.desc(), _SCREEN.c.version.desc())
         .limit(bindparam("limit"))

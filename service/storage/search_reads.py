@@ -18,7 +18,7 @@ from service.application.search_ports import (
 from service.domain.record import Page, PatientRecord, ScreenRecord, ScreenStatus
 from service.storage import statements_sqlite as sql
 from service.storage.cursor import read_place, word_of
-from service.storage.documents import decode_screen
+from service.storage.documents import decode_identifiers, decode_screen
 from service.storage.kept import patient_record, screen_record
 from service.storage.reads import plan_with_events, root_of
 from service.storage.rows import OrganisationRow, PatientRow, PlanRow, ScreenRow
@@ -93,8 +93,8 @@ def told_of(connection: sqlite3.Connection, org: str, patient: str, limit: int) 
     """What the patient's own screens told, newest first; not those of one merged into it."""
     rows = connection.execute(sql.TOLD_OF, _of(org, patient=patient, limit=limit))
     return tuple(
-        Told(screen, version, from_micros(at), ScreenStatus(status))
-        for screen, version, at, status in rows
+        Told(screen, version, from_micros(at), ScreenStatus(status), decode_identifiers(no, body))
+        for screen, version, at, status, no, body in rows
     )
 
 

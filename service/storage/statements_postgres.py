@@ -425,9 +425,9 @@ UPDATE organisation SET name=%(name)s, time_zone=%(time_zone)s, settings=%(setti
 organisation.org = %(of_org)s"""
 
 TOLD_OF = """\
-SELECT screen.id, screen.version, screen.recorded, screen.status FROM screen WHERE screen.org =
-%(org)s AND screen.patient = %(patient)s ORDER BY screen.recorded DESC, screen.id DESC,
-screen.version DESC LIMIT %(limit)s"""
+SELECT screen.id, screen.version, screen.recorded, screen.status, screen.schema_no, screen.body
+FROM screen WHERE screen.org = %(org)s AND screen.patient = %(patient)s ORDER BY screen.recorded
+DESC, screen.id DESC, screen.version DESC LIMIT %(limit)s"""
 
 UNSEEN_PATIENTS = """\
 SELECT patient.id FROM patient WHERE patient.org = %(org)s AND patient.merged_into IS NULL AND

@@ -417,9 +417,9 @@ UPDATE organisation SET name=:name, time_zone=:time_zone, settings=:settings WHE
 organisation.org = :of_org"""
 
 TOLD_OF = """\
-SELECT screen.id, screen.version, screen.recorded, screen.status FROM screen WHERE screen.org =
-:org AND screen.patient = :patient ORDER BY screen.recorded DESC, screen.id DESC, screen.version
-DESC LIMIT :limit"""
+SELECT screen.id, screen.version, screen.recorded, screen.status, screen.schema_no, screen.body
+FROM screen WHERE screen.org = :org AND screen.patient = :patient ORDER BY screen.recorded DESC,
+screen.id DESC, screen.version DESC LIMIT :limit"""
 
 UNSEEN_PATIENTS = """\
 SELECT patient.id FROM patient WHERE patient.org = :org AND patient.merged_into IS NULL AND NOT

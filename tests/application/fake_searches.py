@@ -19,6 +19,7 @@ from service.application.search_ports import (
 from service.application.trail_ports import Noted, Stretch, TrailLook
 from service.domain.plan import PlanState
 from service.domain.record import Page, PatientRecord, PlanEventKind, ScreenRecord
+from service.domain.value import Identifier
 from tests.application.tables import Tables, page_of
 
 _ANY_TIME = (datetime.min.replace(tzinfo=UTC), datetime.max.replace(tzinfo=UTC))
@@ -93,7 +94,10 @@ class FakeSearches:
             if (of, one.record.patient_id) == (org, patient)
         ]
         records.sort(key=lambda one: (one.recorded_at, one.id, one.version), reverse=True)
-        told = [Told(one.id, one.version, one.recorded_at, one.status) for one in records]
+        told = [
+            Told(one.id, one.version, one.recorded_at, one.status, _identifiers(one))
+            for one in records
+        ]
         return tuple(told[:limit])
 
     async def time_zone(self, org: str) -> str:
@@ -146,6 +150,11 @@ class FakeSearches:
     def _wanted(self, org: str, record: ScreenRecord, look: Look) -> bool:
         root = self._tables.root(org, record.patient_id).id
         return look.patients is None or root in look.patients
+
+
+def _identifiers(record: ScreenRecord) -> tuple[Identifier, ...]:
+    patient = record.content.patient
+    return (patient.identifier, *patient.more_identifiers)
 
 
 def _sifted(found: FoundPlan, look: Look) -> PlanInList:

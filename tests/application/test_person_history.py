@@ -12,6 +12,7 @@ from service.application.search_ports import Told
 from service.application.told_whole import family_of
 from service.application.withdraw_screen import withdraw_screen
 from service.domain.record import Answer, ScreenRecord, ScreenStatus
+from service.domain.screen import Screen
 from service.domain.value import Identifier
 from tests.application.fake_searches import FakeSearches
 from tests.application.made import MORNING, NOWHERE, House, later, of
@@ -71,6 +72,11 @@ def test_of_whom_nothing_was_told_there_is_no_version() -> None:
     assert turns_of((), replace(ALONE, replaced_by=OTHER, replaced_at=MORNING)) == ()
 
 
+def values(person: Person) -> list[tuple[str, bool]]:
+    """By what else the person is known, and whether that is old."""
+    return [(one.identifier.value, one.is_old) for one in person.known_by]
+
+
 async def persons(house: House, patient: str, most: int = 9) -> tuple[Person, ...]:
     family = await family_of(house.service, house.call, patient)
     return await persons_of(house.service, house.call, family, most)
@@ -93,6 +99,70 @@ async def test_what_told_of_a_patient_comes_newest_first(house: House) -> None:
 
 async def test_a_screen_that_stands_alone_says_itself_who_it_is_about(house: House) -> None:
     assert await person(house, await house.recorded()) is None
+
+
+def under(*known: str, minute: int = 0) -> Screen:
+    """A screen whose person is known as ``system|value``, the first one leading."""
+    content = later(minute)
+    first, *more = [
+        Identifier(system=f"urn:oid:2.999.{system}", value=value)
+        for system, _, value in (one.partition("|") for one in known)
+    ]
+    return replace(
+        content, patient=replace(content.patient, identifier=first, more_identifiers=more)
+    )
+
+
+async def test_every_identifier_stays_with_the_person_and_is_old_where_another_took_its_place(
+    house: House,
+) -> None:
+    answers = []
+    for minute, known in enumerate((("7|A", "70|N"), ("7|A", "70|M", "8|E"), ("7|A",))):
+        answers.append(await house.recorded(under(*known, minute=minute)))
+        house.clock.now += timedelta(minutes=1)
+    newest, second, first = await persons(house, answers[0].screen.patient_id)
+    assert values(first) == []
+    assert values(second) == [("N", True)]
+    assert values(newest) == [("N", True), ("M", False), ("E", False)]
+    assert await person(house, answers[0]) is None
+    assert await person(house, answers[1]) == second
+    assert await person(house, answers[2]) == newest
+
+
+async def test_what_only_a_withdrawn_screen_or_an_earlier_version_named_is_old(
+    house: House,
+) -> None:
+    first = await house.recorded(under("7|A"))
+    house.clock.now += timedelta(minutes=1)
+    wrong = await house.recorded(under("7|A", "70|X", minute=1))
+    house.clock.now += timedelta(minutes=1)
+    await withdraw_screen(house.service, house.call, wrong.screen.id, 1, "wrong person")
+    house.clock.now += timedelta(minutes=1)
+    mistyped = await house.recorded(under("7|A", "8|Y", minute=2))
+    house.clock.now += timedelta(minutes=1)
+    mended = under("7|A", "9|Z", minute=2)
+    await correct_screen(house.service, house.call, mistyped.screen.id, 1, "mistyped", mended)
+    told = await persons(house, first.screen.patient_id)
+    assert [values(one) for one in told] == [
+        [("X", True), ("Y", True)],
+        [("X", True)],
+        [("X", True)],
+        [],
+        [],
+    ]
+
+
+async def test_who_was_joined_before_brings_along_all_that_came_with_them(house: House) -> None:
+    answers = [await house.recorded(under(f"7|{name}", f"7{name}|N")) for name in "ABC"]
+    first, second, third = [one.screen.patient_id for one in answers]
+    for gone, into in ((first, second), (second, third)):
+        house.clock.now += timedelta(minutes=1)
+        await merge_patients(house.service, house.call, gone, into)
+    (found, *_) = await persons(house, third)
+    told = [one.identifier for one in found.known_by]
+    assert {(one.system[-2:], one.value) for one in told} == {
+        (".7", "A"), ("7A", "N"), (".7", "B"), ("7B", "N"),
+    }  # fmt: skip
 
 
 async def test_after_a_withdrawal_the_person_is_as_the_screen_before_told(house: House) -> None:
@@ -125,15 +195,15 @@ async def joined(house: House) -> tuple[Answer, Family, Family]:
 async def test_the_one_that_stays_is_known_by_all_that_both_were_known_by(house: House) -> None:
     _, taken, family = await joined(house)
     after, before = await persons_of(house.service, house.call, family, 9)
-    assert [one.value for one in after.joined] == ["H-3", "H-2", "N-1"]
-    assert before.joined == ()
+    assert values(after) == [("H-2", True), ("N-1", False)]
+    assert before.known_by == ()
     next_one = (await house.recorded(of("H-2", 9))).screen
     assert next_one.patient_id == family.patient
     newest = (await persons_of(house.service, house.call, family, 1))[0]
-    assert (newest.record, newest.joined) == (next_one, after.joined)
+    assert (newest.record, values(newest)) == (next_one, [("N-1", False), ("H-3", True)])
     assert await person_of(house.service, house.call, next_one, family) == newest
     told = await persons_of(house.service, house.call, taken, 9)
-    assert [one.joined for one in told] == [(), ()]
+    assert [one.known_by for one in told] == [(), ()]
 
 
 async def test_what_is_told_of_either_later_changes_no_version_before(house: House) -> None:
@@ -148,7 +218,7 @@ async def test_a_record_of_which_nothing_was_told_brings_nothing(house: House) -
     stays = (await house.recorded()).screen
     family = Family(stays.patient_id, (Joined(NOWHERE, stays.recorded_at),))
     (found,) = await persons_of(house.service, house.call, family, 9)
-    assert [one.value for one in found.joined] == [stays.content.patient.identifier.value]
+    assert found.known_by == ()
     other = replace(stays, id=NOWHERE)
     assert await person_of(house.service, house.call, other, family) is None
 
