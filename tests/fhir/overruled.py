@@ -63,14 +63,18 @@ def others(move: PlannedMove) -> tuple[str, ...]:
 def every_choice(answer: Answer) -> Iterator[tuple[PlanEvent, ...]]:
     """Events of the plan with one more method chosen for each move in each, until each move has
     had every method that serves it."""
-    left = {move.move: list(others(move)) for move in answer.plan.moves}
-    while any(left.values()):
-        told = [created(answer.plan, answer.screen.recorded_at)]
-        for move, methods in left.items():
-            if methods:
-                by = OTHER if len(told) % 2 else BY
-                told.append(decided(answer, move, methods.pop(0), len(told) + 1, by))
-        yield tuple(told)
+    for place in range(max(len(others(move)) for move in answer.plan.moves)):
+        yield choices(answer, place)
+
+
+def choices(answer: Answer, place: int) -> tuple[PlanEvent, ...]:
+    """Events of the plan: for each move that other method was chosen that has this place."""
+    told = [created(answer.plan, answer.screen.recorded_at)]
+    for move in answer.plan.moves:
+        for method in others(move)[place : place + 1]:
+            by = OTHER if len(told) % 2 else BY
+            told.append(decided(answer, move.move, method, len(told) + 1, by))
+    return tuple(told)
 
 
 def with_all_taken_back(answer: Answer, events: tuple[PlanEvent, ...]) -> tuple[PlanEvent, ...]:
