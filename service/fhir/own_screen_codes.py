@@ -5,7 +5,11 @@ from enum import Enum
 
 import msgspec.inspect as shape
 
+from service.domain.context import FloorInjury
+from service.domain.orders import Activity, WeightBearingOrder
+from service.domain.readiness import Cooperation, Instructions
 from service.domain.screen import Screen
+from service.domain.stages import Help, Outcome
 from service.fhir.own_codes import OwnCode, OwnSystem, own, system
 from service.fhir.text import words
 
@@ -22,6 +26,14 @@ _TOLD = {
     "listed": "Only what is listed",
 }
 """Words for codes that are not made of words."""
+_ORDERED = (
+    (Outcome.NOT_ACHIEVED, Outcome.ACHIEVED_WITH_HELP, Outcome.ACHIEVED),
+    Help, Instructions, Cooperation, WeightBearingOrder, Activity, FloorInjury,
+)  # fmt: skip
+"""Lists that stand in order, worst first. What was not attempted has no place among outcomes."""
+_RANKS: dict[tuple[type[Enum], str], int] = {
+    (type(member), member.value): rank for one in _ORDERED for rank, member in enumerate(one)
+}
 
 
 def screen_systems() -> Iterator[OwnSystem]:
@@ -41,14 +53,15 @@ def kebab(cls: type[Enum]) -> str:
 def _enums() -> Mapping[str, list[OwnCode]]:
     found: dict[str, list[OwnCode]] = {}
     for cls, must_be_sent in _lists(shape.type_info(Screen), required=False):
-        members = found.setdefault(kebab(cls), [_member(str(one.value)) for one in cls])
+        members = found.setdefault(kebab(cls), [_member(one) for one in cls])
         if must_be_sent:
             members.append(own(NONE, "None"))
     return found
 
 
-def _member(code: str) -> OwnCode:
-    return own(code, _TOLD.get(code, ""))
+def _member(member: Enum) -> OwnCode:
+    code = str(member.value)
+    return own(code, _TOLD.get(code, ""), rank=_RANKS.get((type(member), code)))
 
 
 def _lists(kind: shape.Type, *, required: bool) -> Iterator[tuple[type[Enum], bool]]:

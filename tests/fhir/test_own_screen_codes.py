@@ -19,3 +19,11 @@ def test_only_a_list_of_words_that_must_be_sent_has_a_code_for_none() -> None:
 
 def test_an_abbreviation_is_said_in_words() -> None:
     assert SYSTEMS["weight-bearing-order"].codes["NWB"].display == "No weight (NWB)"
+
+
+def test_a_list_that_stands_in_order_gives_each_code_its_place() -> None:
+    ranks = {kind: [code.rank for code in one.codes.values()] for kind, one in SYSTEMS.items()}
+    assert ranks["outcome"] == [None, 0, 1, 2]
+    assert ranks["floor-injury"] == [0, 1, 2]
+    assert ranks["instructions"] == [0, 1, 2]
+    assert set(ranks["precaution"]) == {None}

@@ -11,6 +11,7 @@ from msgspec import Struct
 
 from service.domain.stages import Stage
 from service.fhir.codes import UCUM
+from service.fhir.definitions.code_systems import ordinal
 from service.fhir.definitions.form_elements import (
     Condition,
     Initial,
@@ -128,7 +129,7 @@ def _question(form: _Form, item: FormItem, within: _Within) -> Item:
         required=True if required else None,
         repeats=True if item.kind in ("each", "choices") else None,
         max_length=limits.longest,
-        answer_option=_options(item, within),
+        answer_option=_options(form.site, item, within),
         initial=_initial(item) if within.always else (),
         item=(
             *(_instructions(form, item) if item.kind == "group" else ()),
@@ -178,7 +179,7 @@ def _condition(form: _Form, seen: Seen) -> Condition:
     return Condition(question=seen.question, operator="=", answer_coding=coding)
 
 
-def _options(item: FormItem, within: _Within) -> tuple[Option, ...]:
+def _options(site: Site, item: FormItem, within: _Within) -> tuple[Option, ...]:
     initial = item.limits.initial if within.always else None
     if item.kind not in ("choice", "choices", "limited"):
         return ()
@@ -188,9 +189,10 @@ def _options(item: FormItem, within: _Within) -> tuple[Option, ...]:
         if coding is not None:
             alone = item.kind == "choices" and code == NONE
             marks = (Mark(url=f"{_CORE}questionnaire-optionExclusive", value_boolean=True),)
+            rank = site.own[coding.system.rpartition("/")[2]].codes[code].rank
             made.append(
                 Option(
-                    extension=marks if alone else (),
+                    extension=marks if alone else ordinal(rank),
                     value_coding=coding,
                     initial_selected=True if code == initial else None,
                 )

@@ -158,9 +158,34 @@ def test_a_choice_holds_its_options_so_that_no_terminology_server_is_needed() ->
         assert (item["type"] == "choice") is ("answerOption" in item), link
 
 
+def test_options_that_stand_in_order_say_their_place() -> None:
+    def places(link: str) -> list[tuple[str, Any]]:
+        return [
+            (
+                one["valueCoding"]["code"],
+                [mark["valueDecimal"] for mark in one.get("extension", [])],
+            )
+            for one in ITEMS[link]["answerOption"]
+        ]
+
+    assert places("stages.rise.outcome") == [
+        ("not_attempted", []),
+        ("not_achieved", [0]),
+        ("achieved_with_help", [1]),
+        ("achieved", [2]),
+    ]
+    assert places("orders.weight_bearing.left_leg.order")[0] == ("NWB", [0])
+    assert places("context.on_the_floor.injury")[-1] == ("none", [2])
+    assert all(place == [] for _, place in places("patient.sex"))
+    mark = ITEMS["stages.rise.help"]["answerOption"][0]["extension"][0]
+    assert mark["url"] == "http://hl7.org/fhir/StructureDefinition/ordinalValue"
+
+
 def test_none_of_the_precautions_excludes_the_others() -> None:
     options = ITEMS["orders.precautions"]["answerOption"]
     alone = [one["valueCoding"]["code"] for one in options if "extension" in one]
+    (mark,) = options[-1]["extension"]
+    assert mark["url"].endswith("/questionnaire-optionExclusive")
     assert alone == ["none"]
 
 
