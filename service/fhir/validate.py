@@ -164,6 +164,9 @@ def _of_extensions(walked: Walked, known: Known) -> Iterator[Finding]:
         url = str(node.value.get("url"))
         if url in known.profiles:
             yield from _evaluated(node, url, known)
+        elif known.lacks(url):
+            text = "No extension is published here under this address. Correct it."
+            yield Finding(Rule.PROFILE_UNKNOWN, f"{node.path}.url", text)
         elif node.slot.name == "modifierExtension":
             text = "This may change what the element means, and is not known here. Look at it."
             yield Finding(Rule.UNCHECKED, node.path, text, Severity.WARNING)

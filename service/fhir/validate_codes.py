@@ -81,6 +81,9 @@ def _written(value: Mapping[str, Any], path: str, known: Known) -> Iterator[Find
     if system == SNOMED and not is_snomed(code):
         text = "This is no SNOMED CT identifier: its form or its check digit is wrong. Correct it."
         yield Finding(Rule.CODE_FORM, where, text)
+    if known.lacks(system):
+        text = "No code system is published here under this address. Correct it."
+        yield Finding(Rule.UNKNOWN_CODE, f"{path}.system", text)
     if system in known.systems and code not in known.systems[system]:
         text = f"The code system {system} has no such code. Use one that it has."
         yield Finding(Rule.UNKNOWN_CODE, where, text)

@@ -15,12 +15,14 @@ Json = Mapping[str, Any]
 class Known(Struct, frozen=True):
     """``profiles``: by canonical without version. ``systems``: canonical → every code of it.
     ``value_sets``: canonical without version → the codes of a set. ``responses``: canonical of
-    a questionnaire without version → what is wrong with a response that stands at a path."""
+    a questionnaire without version → what is wrong with a response that stands at a path.
+    ``rooms``: where all of ours stand, so that what is not there is none of ours."""
 
     profiles: Mapping[str, Profile]
     systems: Mapping[str, frozenset[str]]
     value_sets: Mapping[str, Codes]
     responses: Mapping[str, Callable[[Json, str], Iterable[Finding]]] = {}
+    rooms: frozenset[str] = frozenset()
 
     def codes(self, value_set: str) -> Codes | None:
         """The codes of a set; None where it is not a list that is known here."""
@@ -29,8 +31,17 @@ class Known(Struct, frozen=True):
             return official
         return self.value_sets.get(value_set.partition("|")[0])
 
+    def lacks(self, address: str) -> bool:
+        """Whether it is the address of a code system or profile of ours that there is not."""
+        known = address in self.profiles or address in self.systems
+        return not known and "/" in address and _room(address) in self.rooms
+
 
 NOTHING = Known({}, {}, {})
+
+
+def _room(address: str) -> str:
+    return address.rpartition("/")[0]
 
 
 def known_from(definitions: Iterable[Json]) -> Known:
@@ -47,6 +58,7 @@ def known_from(definitions: Iterable[Json]) -> Known:
         {each["url"]: profile_of(each) for each in profiles},
         systems,
         {url: codes for url, codes in sets.items() if codes is not None},
+        rooms=frozenset(_room(each["url"]) for each in (*profiles, *_of(listed, "CodeSystem"))),
     )
 
 

@@ -46,6 +46,16 @@ def test_a_code_that_we_do_not_have_is_told() -> None:
     assert faults(resource, KNOWN) == [("unknown_code", "Observation.code.coding[0].code")]
 
 
+def test_an_address_of_ours_that_leads_to_nothing_is_told() -> None:
+    ours = {"system": code_system(CANONICAL, "metod"), "code": "sling_lift"}
+    resource = changed(OBSERVATION, "code.coding.0", ours)
+    assert faults(resource, KNOWN) == [("unknown_code", "Observation.code.coding[0].system")]
+    extension = {"url": f"{CANONICAL}/StructureDefinition/helper", "valueString": "x"}
+    assert faults({**OBSERVATION, "extension": [extension]}, KNOWN) == [
+        ("profile_unknown", "Observation.extension[0].url")
+    ]
+
+
 @pytest.mark.parametrize("one", DEFINITIONS, ids=lambda one: f"{type(one).__name__}-{one.id}")
 def test_every_definition_of_ours_is_valid(one: Any) -> None:
     told = validate(read_tree(bytes_of(one)), KNOWN)
