@@ -1,19 +1,15 @@
 """Which definitions does a search ask for?"""
 
 from collections.abc import Sequence
-from typing import Any, Literal
 
 from msgspec import Struct
 
 from service.fhir.definitions.everything import all_definitions
 from service.fhir.definitions.heads import Definition
-from service.fhir.resources import Link, SearchMode
 from service.fhir.site import Site
-from service.fhir.structs import Element, Meta
 
 PARAMETERS = ("_id", "url", "version", "name", "title", "status")
 _PARTS = ("name", "title")
-_MATCH = SearchMode("match")
 
 
 class Wanted(Struct, frozen=True):
@@ -21,22 +17,6 @@ class Wanted(Struct, frozen=True):
 
     parameter: str
     values: tuple[str, ...]
-
-
-class FoundEntry(Element, frozen=True, kw_only=True):
-    full_url: str
-    resource: Any
-    search: SearchMode
-
-
-class FoundDefinitions(Element, frozen=True, kw_only=True, tag_field="resourceType", tag="Bundle"):
-    """A searchset of definitions."""
-
-    meta: Meta = Meta()
-    type: Literal["searchset"]
-    total: int
-    link: tuple[Link, ...]
-    entry: tuple[FoundEntry, ...] = ()
 
 
 def definition(site: Site, kind: str, name: str) -> Definition | None:
@@ -47,11 +27,6 @@ def definition(site: Site, kind: str, name: str) -> Definition | None:
 def matching(site: Site, kind: str, wanted: Sequence[Wanted]) -> list[Definition]:
     """Those of a type that meet everything that is wanted, in the order in which they are kept."""
     return [one for one in _of(site, kind) if all(_meets(one, each) for each in wanted)]
-
-
-def entry_of(site: Site, one: Definition) -> FoundEntry:
-    address = f"{site.base}/{type(one).__name__}/{one.id}"
-    return FoundEntry(full_url=address, resource=one, search=_MATCH)
 
 
 def _of(site: Site, kind: str) -> list[Definition]:

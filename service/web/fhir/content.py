@@ -85,6 +85,16 @@ async def form_body_of(request: Ask) -> bytes:
     return body
 
 
+async def searched(request: Ask) -> list[tuple[str, str]]:
+    """The parameters of a search, in the address and in the body of one by POST. Raises
+    BadRequest, NotAcceptable, Unsupported, TooSlow."""
+    said = parameters_of(request)
+    if request.method == "POST":
+        said += read_parameters(await form_body_of(request))
+        json_wanted(said)
+    return said
+
+
 def answer(
     request: Ask, resource: Any, status: int = 200, headers: Mapping[str, str] | None = None
 ) -> Response[bytes]:

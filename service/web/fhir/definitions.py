@@ -7,97 +7,123 @@ import hashlib
 from urllib.parse import urlencode
 
 from litestar.response import Response
+from msgspec import Struct
 
 from service import __version__
-from service.domain.problem import NotFound
-from service.fhir.definitions.find import (
-    PARAMETERS,
-    FoundDefinitions,
-    Wanted,
-    definition,
-    entry_of,
-    matching,
-)
-from service.fhir.resources import Link
+from service.domain.problem import Fault, NotFound, Unreadable
+from service.fhir.definitions.find import PARAMETERS, Wanted, definition, matching
+from service.fhir.search_bundle import search_bundle
+from service.fhir.search_control import Control
+from service.fhir.search_part import PARTS, part_of, part_told, part_wanted
+from service.fhir.search_query import shown
 from service.web import etag, reply
-from service.web.fhir.content import PREFIX, accepted, answer, parameters_of
+from service.web.fhir import content
+from service.web.fhir.conditions import is_strict, prefer_of
 from service.web.house import Ask, house_of
 from service.web.refusals import BadRequest
 
 MOST = 100
 _USUAL = 20
 _COUNT, _FROM = "_count", "_from"
-_OUTPUT = ("_format", "_pretty")
+_KNOWN = (*PARAMETERS, "_format", "_pretty", _COUNT, _FROM, *PARTS)
+_COUNTED = ("_summary", "count")
+Said = list[tuple[str, str]]
+
+
+class _Sought(Struct, frozen=True):
+    """What a search asks for. ``ignored``: the names of parameters that are not known."""
+
+    used: Said
+    count: int
+    start: int
+    part: Control
+    only_count: bool
+    ignored: tuple[str, ...]
 
 
 async def read_definition(request: Ask) -> Response[bytes]:
     """GET [type]/[id], with a tag that changes only with the rule book."""
-    accepted(request)
-    site = house_of(request).site
     kind = _path(request)[0]
+    part = content.part_asked(request, kind)
+    site = house_of(request).site
     found = definition(site, kind, request.path_params["id"])
     if found is None:
         raise NotFound(f"No such {kind}.")
     headers = {"ETag": _tag(site.book.ref.digest, site.base), "Cache-Control": reply.PRIVATE}
     if etag.unchanged(request.headers.get("if-none-match"), headers["ETag"].removeprefix("W/")):
         return Response(b"", status_code=304, headers={**headers, "Vary": reply.VARY})
-    return answer(request, found, headers=headers)
+    return content.answer(request, part_of(found, part), headers=headers)
 
 
 async def search_definitions(request: Ask) -> Response[bytes]:
-    """GET [type]?url=&version=&name=&title=&status=&_id=, by pages."""
-    accepted(request)
+    """GET [type]?url=&version=&name=&title=&status=&_id=, by pages; POST [type]/_search alike."""
+    content.accepted(request)
     site, kind = house_of(request).site, _path(request)[0]
-    said = parameters_of(request)
-    used = [(name, value) for name, value in said if name in PARAMETERS]
-    _refuse_unknown(request, said)
-    count, start = _number(said, _COUNT, _USUAL), _number(said, _FROM, 0)
-    count = min(count, MOST)
-    wanted = [Wanted(name, tuple(value.split(","))) for name, value in used]
+    said = await content.searched(request)
+    sought = _sought(kind, said, strict=is_strict(prefer_of(request)))
+    wanted = [Wanted(name, tuple(value.split(","))) for name, value in sought.used]
     found = matching(site, kind, wanted)
-    page = found[start : start + count]
-    base = f"{site.base}/{kind}"
-    links = [Link("self", _address(base, [*used, (_COUNT, str(count)), (_FROM, str(start))]))]
-    if count and start + count < len(found):
-        following = [*used, (_COUNT, str(count)), (_FROM, str(start + count))]
-        links.append(Link("next", _address(base, following)))
-    bundle = FoundDefinitions(
-        type="searchset",
+    start, count = sought.start, sought.count
+    bundle = search_bundle(
+        site.base,
+        sought.part,
+        [] if sought.only_count else found[start : start + count],
+        (),
         total=len(found),
-        link=tuple(links),
-        entry=tuple([entry_of(site, one) for one in page]),
+        links=_links(f"{site.base}/{kind}", sought, len(found)),
+        ignored=() if sought.only_count else sought.ignored,
     )
-    return answer(request, bundle)
+    return content.answer(request, bundle)
+
+
+def _sought(kind: str, said: Said, *, strict: bool) -> _Sought:
+    """Raises Unreadable, BadRequest."""
+    unknown = [name for name, _ in said if name not in _KNOWN]
+    faults = [_unfit(name) for name in unknown if strict or name.split(":")[0] in _KNOWN]
+    if faults:
+        raise Unreadable("The search asks for what cannot be.", tuple(faults))
+    count = min(_number(said, _COUNT, _USUAL), MOST)
+    return _Sought(
+        used=[(name, value) for name, value in said if name in PARAMETERS],
+        count=count,
+        start=_number(said, _FROM, 0),
+        part=part_wanted(kind, [one for one in said if one != _COUNTED]),
+        only_count=count == 0 or _COUNTED in said,
+        ignored=tuple(dict.fromkeys(map(shown, unknown))),
+    )
+
+
+def _unfit(name: str) -> Fault:
+    known = shown(name)
+    text = f"{known}: definitions are not searched by it; the metadata list by what they are."
+    return Fault(f"/http/{known}", "search.unknown", text)
+
+
+def _links(base: str, sought: _Sought, total: int) -> list[tuple[str, str]]:
+    kept = [*sought.used, *part_told(sought.part), (_COUNT, str(sought.count))]
+    kept += [_COUNTED] if sought.only_count and sought.count else []
+    links = [("self", f"{base}?{urlencode([*kept, (_FROM, str(sought.start))])}")]
+    following = sought.start + sought.count
+    if not sought.only_count and following < total:
+        links.append(("next", f"{base}?{urlencode([*kept, (_FROM, str(following))])}"))
+    return links
 
 
 def _path(request: Ask) -> list[str]:
     """The parts of the address below the FHIR base, the type first."""
-    return str(request.scope["path"]).removeprefix(PREFIX).strip("/").split("/")
+    return str(request.scope["path"]).removeprefix(content.PREFIX).strip("/").split("/")
 
 
 def _tag(digest: str, base: str) -> str:
     return f'W/"{hashlib.sha256(f"{__version__} {digest} {base}".encode()).hexdigest()[:32]}"'
 
 
-def _refuse_unknown(request: Ask, said: list[tuple[str, str]]) -> None:
-    """Only where the client asks for that; else what is not known is left out of ``self``."""
-    if "handling=strict" not in request.headers.get("prefer", "").replace(" ", ""):
-        return
-    known = (*PARAMETERS, *_OUTPUT, _COUNT, _FROM)
-    unknown = sorted({name for name, _ in said if name not in known})
-    if unknown:
-        raise BadRequest(f"Definitions are not searched by {', '.join(unknown)}.")
-
-
-def _number(said: list[tuple[str, str]], name: str, usual: int) -> int:
+def _number(said: Said, name: str, usual: int) -> int:
     """Raises BadRequest."""
     given = [value for each, value in said if each == name]
     if not given:
         return usual
     if len(given) > 1 or not given[0].isascii() or not given[0].isdecimal() or len(given[0]) > 6:
-        raise BadRequest(f"{name} must be one whole number.")
+        text = f"{name}: one whole number."
+        raise BadRequest(text, (Fault(f"/http/{name}", "search.value", text),))
     return int(given[0])
-
-
-def _address(base: str, parameters: list[tuple[str, str]]) -> str:
-    return f"{base}?{urlencode(parameters)}"

@@ -76,6 +76,7 @@ def _published(kind: str) -> tuple[Route, ...]:
     return (
         Route("GET", f"/{kind}/{{id}}", read_definition, needs(kind, "r")),
         Route("GET", f"/{kind}", search_definitions, needs(kind, "s")),
+        Route("POST", f"/{kind}/_search", search_definitions, needs(kind, "s")),
     )
 
 

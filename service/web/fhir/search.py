@@ -65,10 +65,7 @@ def search(kind: str) -> Handler:
 
 
 async def query_of(request: Ask, house: House, call: Call, kind: str) -> Query:
-    said = content.parameters_of(request)
-    if request.method == "POST":
-        said += content.read_parameters(await content.form_body_of(request))
-        content.json_wanted(said)
+    said = await content.searched(request)
     strict = is_strict(prefer_of(request))
     zone = await _zone(house, call)
     return read_query(kind, said, house.site.base, zone, strict=strict)

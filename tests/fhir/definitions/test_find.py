@@ -2,8 +2,8 @@
 
 import pytest
 
-from service.fhir.definitions.find import PARAMETERS, Wanted, definition, entry_of, matching
-from tests.fhir.answers import BASE, BOOK, SITE
+from service.fhir.definitions.find import PARAMETERS, Wanted, definition, matching
+from tests.fhir.answers import BOOK, SITE
 
 URL = f"{SITE.canonical}/ValueSet/method"
 VERSION = BOOK.ref.version
@@ -56,12 +56,6 @@ def test_one_is_read_by_type_and_id_only() -> None:
     assert one.url == f"{SITE.canonical}/CodeSystem/method"
     assert definition(SITE, "CodeSystem", "unheard-of") is None
     assert definition(SITE, "Patient", "method") is None
-
-
-def test_an_entry_says_where_it_is_served() -> None:
-    one = definition(SITE, "ValueSet", "method")
-    assert one is not None
-    assert entry_of(SITE, one).full_url == f"{BASE}/ValueSet/method"
 
 
 def test_every_parameter_is_looked_at() -> None:

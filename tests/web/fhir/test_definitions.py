@@ -27,7 +27,8 @@ def link(bundle: Json, relation: str) -> str | None:
 
 
 def ids(bundle: Json) -> list[str]:
-    return [one["resource"]["id"] for one in bundle.get("entry", [])]
+    matches = [one for one in bundle.get("entry", []) if one["search"]["mode"] == "match"]
+    return [one["resource"]["id"] for one in matches]
 
 
 @pytest.mark.parametrize(
@@ -122,6 +123,57 @@ async def test_what_is_not_searched_by_is_left_out_or_refused_where_that_is_wish
     assert refused.status_code == 400
     assert "flavour" in refused.text
     assert ids(await found(running, "CodeSystem?_id=method&_pretty=true", **strict)) == ["method"]
+
+
+async def test_what_was_left_out_is_told_and_a_modifier_is_refused(running: World) -> None:
+    bundle = await found(running, "CodeSystem?flavour=sweet&_id=method")
+    match, outcome = bundle["entry"]
+    assert (match["search"]["mode"], outcome["search"]["mode"]) == ("match", "outcome")
+    assert "flavour" in outcome["resource"]["issue"][0]["details"]["text"]
+    for query in ("url:below=urn:x", "name:exact=Method", "_count:x=1"):
+        answer = await running.client.get(f"{BASE}/CodeSystem?{query}")
+        (issue,) = answer.json()["issue"]
+        assert (answer.status_code, issue["code"]) == (400, "not-supported")
+        assert issue["expression"] == [f"http.`{query.partition('=')[0]}`"]
+
+
+@pytest.mark.parametrize(
+    "place", ["CodeSystem/method", "Questionnaire/bedside-mobility-screen", "ValueSet/method"]
+)
+async def test_a_definition_is_given_in_part(running: World, place: str) -> None:
+    whole = await found(running, place)
+    part = await found(running, f"{place}?_elements=url")
+    assert part["meta"]["tag"][0]["code"] == "SUBSETTED"
+    assert {"resourceType", "id", "meta", "url", "status"} <= part.keys()
+    assert part.keys() - {"meta"} < whole.keys()
+    kind = place.partition("/")[0]
+    listed = await found(running, f"{kind}?_id={whole['id']}&_summary=true")
+    assert listed["entry"][0]["resource"]["meta"]["tag"][0]["code"] == "SUBSETTED"
+    assert "text" not in listed["entry"][0]["resource"]
+    assert "_summary=true" in str(link(listed, "self"))
+    refused = await running.client.get(f"{BASE}/{place}?_summary=count")
+    assert refused.status_code == 400
+
+
+async def test_the_total_alone_is_given_where_that_is_asked_for(running: World) -> None:
+    whole = await found(running, "CodeSystem?_count=5")
+    counted = await found(running, "CodeSystem?_summary=count&_count=5")
+    assert (counted["total"], "entry" in counted) == (whole["total"], False)
+    assert link(counted, "next") is None
+    again = (await running.client.get(str(link(counted, "self")))).json()
+    assert (again["total"], "entry" in again) == (whole["total"], False)
+
+
+async def test_a_search_by_post_finds_the_same(running: World) -> None:
+    form = {"Content-Type": "application/x-www-form-urlencoded"}
+    answer = await running.client.post(
+        f"{BASE}/CodeSystem/_search?_count=5", content="_id=method,move", headers=form
+    )
+    by_get = await found(running, "CodeSystem?_id=method,move&_count=5")
+    assert (answer.status_code, answer.json()["entry"]) == (200, by_get["entry"])
+    json = {"Content-Type": "application/json"}
+    refused = await running.client.post(f"{BASE}/CodeSystem/_search", content="{}", headers=json)
+    assert refused.status_code == 415
 
 
 async def test_without_a_key_nothing_is_told(running: World) -> None:
