@@ -14,7 +14,7 @@ from service.fhir.validate_finding import Finding, Rule, Severity, is_valid
 from service.fhir.validate_invariants import effort, invariant_findings
 from service.fhir.validate_known import NOTHING, Known
 from service.fhir.validate_narrative import outside_findings
-from service.fhir.validate_profile import profile_findings
+from service.fhir.validate_profile import place_findings, profile_findings
 from service.fhir.validate_references import extension_findings, reference_findings
 from service.fhir.validate_tree import MOST_NODES, Node, Walked, resource_types, walk
 
@@ -164,6 +164,7 @@ def _of_extensions(walked: Walked, known: Known) -> Iterator[Finding]:
         url = str(node.value.get("url"))
         if url in known.profiles:
             yield from _evaluated(node, url, known)
+            yield from place_findings(node, known.profiles[url])
         elif known.lacks(url):
             text = "No extension is published here under this address. Correct it."
             yield Finding(Rule.PROFILE_UNKNOWN, f"{node.path}.url", text)

@@ -42,6 +42,17 @@ def profile_findings(node: Node, profile: Profile, known: Known) -> Iterator[Fin
     yield from _one(profile.root, (node.path, node.type, node.value), against)
 
 
+def place_findings(node: Node, profile: Profile) -> Iterator[Finding]:
+    """``node``: an extension that has a profile. Whether it may stand where it does."""
+    around, _, name = node.element.path.rpartition(".")
+    if profile.contexts and around not in profile.contexts:
+        text = f"This extension stands in {', '.join(sorted(profile.contexts))} only. Move it."
+        yield Finding(Rule.UNKNOWN_ELEMENT, node.path, text)
+    elif name == "modifierExtension" and not profile.root.definition.get("isModifier"):
+        text = "This extension changes no meaning. Send it as extension."
+        yield Finding(Rule.UNKNOWN_ELEMENT, node.path, text)
+
+
 def _one(asked: Asked, one: Given, against: Against) -> Iterator[Finding]:
     path, _, value = one
     yield from _value_findings(asked, one, against)

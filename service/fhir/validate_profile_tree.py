@@ -65,18 +65,27 @@ class Asked(Struct, frozen=True):
 
 
 class Profile(Struct, frozen=True):
-    """``type``: of the resources, or of the data type, that it is for."""
+    """``type``: of the resources, or of the data type, that it is for. ``contexts``: paths of the
+    elements in which an extension may stand; empty where that is not told by paths."""
 
     url: str
     type: str
     root: Asked
     version: str = ""
+    contexts: frozenset[str] = frozenset()
 
 
 def profile_of(definition: Json) -> Profile:
     """A StructureDefinition with its snapshot."""
-    version = definition.get("version", "")
-    return Profile(definition["url"], definition["type"], asked_by(definition), version)
+    told = definition.get("context", ())
+    paths = [each["expression"] for each in told if each["type"] == "element"]
+    return Profile(
+        definition["url"],
+        definition["type"],
+        asked_by(definition),
+        definition.get("version", ""),
+        frozenset(paths if len(paths) == len(told) else ()),
+    )
 
 
 def asked_by(profile: Json) -> Asked:

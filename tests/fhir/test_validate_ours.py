@@ -56,6 +56,23 @@ def test_an_address_of_ours_that_leads_to_nothing_is_told() -> None:
     ]
 
 
+def test_an_extension_of_ours_stands_where_it_was_published_for_and_changes_no_meaning() -> None:
+    helpers = {"url": f"{CANONICAL}/StructureDefinition/helpers", "valueUnsignedInt": 1}
+    detail: Any = {"status": "scheduled", "description": "x", "extension": [helpers]}
+    plan = {
+        "resourceType": "CarePlan", "status": "active", "intent": "plan",
+        "text": OBSERVATION["text"], "subject": {"reference": "Patient/p"},
+        "activity": [{"detail": detail}],
+    }  # fmt: skip
+    assert faults(plan, KNOWN) == []
+    assert faults({**plan, "extension": [helpers]}, KNOWN) == [
+        ("unknown_element", "CarePlan.extension[0]")
+    ]
+    detail["modifierExtension"] = detail.pop("extension")
+    path = "CarePlan.activity[0].detail.modifierExtension[0]"
+    assert faults(plan, KNOWN) == [("unknown_element", path)]
+
+
 @pytest.mark.parametrize("one", DEFINITIONS, ids=lambda one: f"{type(one).__name__}-{one.id}")
 def test_every_definition_of_ours_is_valid(one: Any) -> None:
     told = validate(read_tree(bytes_of(one)), KNOWN)
