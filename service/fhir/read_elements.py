@@ -33,6 +33,14 @@ _NUMBERS: dict[str, Callable[[Any], bool]] = {
     "unsignedInt": lambda raw: type(raw) is int and raw >= 0,
     "decimal": lambda raw: type(raw) is int or (type(raw) is Decimal and raw.is_finite()),
 }
+_HOW = {
+    "decimal": ": a number and not a text",
+    "integer": ": a whole number, without a fraction and not a text",
+    "dateTime": ": with a time of day it needs seconds and offset, 2026-03-04T08:15:00+01:00",
+    "instant": ": with seconds and offset, 2026-03-04T08:15:00+01:00",
+    "boolean": ": true or false, and not a text",
+}
+"""What is often sent instead."""
 _MOMENTS = ("date", "dateTime", "instant")
 _REFUSED = {
     "modifierExtension": ("form.modifier", "No modifier extension is known here."),
@@ -93,7 +101,7 @@ def _value_faults(value: Any, kind: str, place: str) -> Iterator[Fault]:
     if _is_complex(kind):
         yield from element_faults(value, kind, place)
     elif not _fits(value, kind):
-        yield Fault(place, "shape.type", f"Must be a FHIR {kind}.")
+        yield Fault(place, "shape.type", f"Must be a FHIR {kind}{_HOW.get(kind, '')}.")
 
 
 def _fits(value: Any, kind: str) -> bool:

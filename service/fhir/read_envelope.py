@@ -5,7 +5,7 @@ there and say different things, that is a fault.
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Container
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -35,7 +35,7 @@ class Draft(Struct):
     """A response as far as it can be read by itself.
 
     ``subject``: the reference to the person, still to be followed. ``source``: the sender's id
-    as ``system|value``; ``own``: an id of ours in ``identifier``.
+    as ``system|value``; ``own``: an id of ours in ``identifier``. ``links``: of the form.
     """
 
     place: str
@@ -46,6 +46,7 @@ class Draft(Struct):
     source: str | None = None
     subject: str | None = None
     reason: str | None = None
+    links: Container[str] = ()
 
 
 def read_envelope(site: Site, raw: Document, draft: Draft) -> None:

@@ -4,6 +4,7 @@ A Patient of the same transaction, or a patient of ours: either fills what the i
 """
 
 from collections.abc import Iterator
+from datetime import datetime
 from typing import Any
 
 from msgspec import Struct
@@ -14,7 +15,9 @@ from service.fhir.read_elements import element_faults
 from service.fhir.read_items import Document, Reading
 
 _STRICT = "The items and the Patient say different things of the person."
+_PARTS_OF_A_DATE = 3
 _SENT_AS = {"birth_date": "birthDate", "sex": "gender", "name": "name"}
+_NOT_IN_USE = ("old", "temp", "nickname", "anonymous", "maiden")
 _MODIFIERS = ("deceasedBoolean", "deceasedDateTime", "link")
 
 
@@ -76,10 +79,12 @@ def add_person(reading: Reading, person: Person, subject: str) -> None:
         native = f"/patient/{name}"
         if native in reading.lost:
             continue
-        if name not in patient:
-            if name != "birth_date" or not _has_age(reading, patient):
-                patient[name] = value
-                reading.places[native] = _place(person, name, subject)
+        if name == "birth_date" and name not in patient and _has_age(reading, patient):
+            if person.place is not None and not _is_of_age(reading.document, value):
+                reading.fault(_place(person, name, subject), "form.disagrees", _STRICT)
+        elif name not in patient:
+            patient[name] = value
+            reading.places[native] = _place(person, name, subject)
         elif name != "name" and person.place is not None and patient[name] != value:
             reading.fault(_place(person, name, subject), "form.disagrees", _STRICT)
 
@@ -105,6 +110,21 @@ def _has_age(reading: Reading, patient: Document) -> bool:
     return "age_years" in patient or "/patient/age_years" in reading.lost
 
 
+def _is_of_age(document: Document, born: str) -> bool:
+    """Whether the age that was answered can be that of someone ``born`` on a day, in a month or
+    in a year; what cannot be read is told elsewhere."""
+    age, observed = document["patient"].get("age_years"), document.get("observed_at")
+    try:
+        day = datetime.fromisoformat(str(observed)).date()
+        birth = [int(part) for part in born.split("-")]
+    except ValueError:
+        return True
+    today = [day.year, day.month, day.day][: len(birth)]
+    most = today[0] - birth[0] - (today[1:] < birth[1:])
+    unsure = len(birth) < _PARTS_OF_A_DATE and today[1:] == birth[1:]
+    return type(age) is not int or most - unsure <= age <= most
+
+
 def _place(person: Person, name: str, subject: str) -> str:
     return subject if person.place is None else f"{person.place}/{_SENT_AS[name]}"
 
@@ -119,9 +139,9 @@ def _identifiers(raw: Any) -> Iterator[Document]:
 
 
 def _names(raw: Any) -> Iterator[Document]:
-    """Names in use, the one that is not said to be for some purpose last."""
+    """Names that the person goes by."""
     for one in raw if isinstance(raw, list) else ():
-        if not isinstance(one, dict) or one.get("use") in ("old", "temp", "nickname", "anonymous"):
+        if not isinstance(one, dict) or one.get("use") in _NOT_IN_USE:
             continue
         given = one.get("given")
         said = {

@@ -13,7 +13,7 @@ from service.domain.sense import faults_of as senseless
 from service.domain.shape import MOST_FAULTS, fit
 from service.fhir.read_elements import element_faults
 from service.fhir.read_envelope import CORRECTION_REASON, Draft, read_envelope
-from service.fhir.read_form import questions_of
+from service.fhir.read_form import UNABLE, questions_of
 from service.fhir.read_items import Reading, read_items
 from service.fhir.read_person import Person, add_person
 from service.fhir.read_shapes import is_common
@@ -31,11 +31,12 @@ def draft_of(site: Site, raw: Any, place: str = ROOT) -> Draft:
     if not isinstance(raw, dict) or raw.get("resourceType") != "QuestionnaireResponse":
         text = "Must be a QuestionnaireResponse."
         raise refused((Fault(f"{place}/resourceType", "form.resource_type", text),))
-    draft = Draft(place, Reading(version=site.book.ref.version))
+    questions = questions_of(site.form)
+    draft = Draft(place, Reading(version=site.book.ref.version), links=questions)
     if not is_common(raw):
         known = frozenset((site.extension(CORRECTION_REASON),))
         draft.reading.faults.extend(element_faults(raw, "QuestionnaireResponse", place, known))
-    read_items(draft.reading, questions_of(site.form), raw.get("item"), place)
+    read_items(draft.reading, questions, raw.get("item"), place)
     if site.setting is not None:
         draft.reading.document.setdefault("setting", site.setting.value)
     read_envelope(site, raw, draft)
@@ -99,6 +100,8 @@ def _placed(draft: Draft, faults: Iterable[Fault]) -> Iterator[Fault]:
         text = fault.text
         if found != fault.path:
             text = f"{text} (linkId {_link(fault.path)})"
+        if fault.rule == "shape.missing" and f"{_link(fault.path)}.{UNABLE}" in draft.links:
+            text = f"{text} Where the person was not able, answer its .{UNABLE} question."
         place = draft.place if found is None else places[found]
         yield Fault(place, fault.rule, text)
 

@@ -65,7 +65,7 @@ def test_what_the_items_say_stands() -> None:
 
 def test_an_age_is_enough_and_no_birth_date_is_added() -> None:
     raw = plain(replace(BARE, patient=replace(BARE.patient, identifier=FULL.patient.identifier)))
-    patient = read_screen(raw, sent()).patient
+    patient = read_screen(raw, sent(birthDate="1955-03-01")).patient
     assert (patient.age_years, patient.birth_date) == (71, None)
 
 
@@ -81,6 +81,32 @@ def test_another_person_than_the_one_sent_is_a_fault(link: str, value: Raw, plac
     answer_of(raw, link).clear()
     answer_of(raw, link).update(value)
     assert faults_of(raw, sent()) == [(place, "form.disagrees")]
+
+
+@pytest.mark.parametrize(
+    ("born", "ages"),
+    [
+        ("1955-03-04", [71]),
+        ("1955-03-05", [70]),
+        ("1955-03", [70, 71]),
+        ("1955-04", [70]),
+        ("1955-02", [71]),
+        ("1955", [70, 71]),
+    ],
+)
+def test_an_age_in_the_items_is_that_of_the_birth_date_sent(born: str, ages: list[int]) -> None:
+    for age in range(68, 73):
+        raw = plain(replace(FULL, patient=replace(FULL.patient, birth_date=None, age_years=age)))
+        told = [] if age in ages else [(f"{AT}/birthDate", "form.disagrees")]
+        assert faults_of(raw, sent(birthDate=born)) == told
+
+
+def test_an_age_is_not_held_against_a_patient_of_ours_nor_against_no_time() -> None:
+    aged = replace(FULL, patient=replace(FULL.patient, birth_date=None, age_years=30))
+    assert faults_of(plain(aged), person_known(FULL.patient)) == []
+    raw = plain(aged)
+    answer_of(raw, "observed_at")["valueDateTime"] = "2026-02-30T08:15:00Z"
+    assert [rule for _, rule in faults_of(raw, sent())] == ["shape.time"]
 
 
 def test_another_sex_than_the_one_sent_is_a_fault() -> None:
@@ -130,7 +156,7 @@ def test_a_patient_alive_and_in_use_is_taken() -> None:
 def test_names_for_other_purposes_and_empty_ones_are_passed_over() -> None:
     person = sent(name=[{"use": "nickname", "family": "M"}, {"text": "Mara"}, {"given": ["Mara"]}])
     assert person.facts["name"] == {"given": "Mara"}
-    assert "name" not in sent(name=[{"use": "maiden"}]).facts
+    assert "name" not in sent(name=[{"use": "maiden", "family": "Before"}]).facts
 
 
 def test_a_patient_of_ours_fills_and_is_not_held_against_the_items() -> None:

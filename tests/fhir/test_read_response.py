@@ -108,6 +108,15 @@ def test_a_missing_answer_is_named_by_its_link_id() -> None:
     assert "(linkId orders.precautions)" in fault.text
 
 
+def test_a_missing_result_is_told_with_the_question_that_says_not_able() -> None:
+    for link, told in (("tests.sppb.gait_4m_s", True), ("tests.gait_speed.seconds", False)):
+        with pytest.raises(Refused) as problem:
+            read_screen(without(full(), link))
+        (fault,) = problem.value.faults
+        assert fault.rule == "shape.missing"
+        assert (".unable question" in fault.text) is told
+
+
 def test_what_could_not_be_read_is_not_missing_as_well() -> None:
     raw = full()
     answer_of(raw, "orders.precautions")["valueCoding"]["code"] = "unheard_of"
