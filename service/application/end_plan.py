@@ -24,10 +24,8 @@ async def end_plan(
     kept = await kept_plan(service, call, plan_id, "plan.lapse")
     named = {said.rule.rpartition(".")[2]: said.text for said in kept.plan.rescreen_when}
     if trigger not in named:
-        text = f"No such trigger: one of {', '.join(named)}."
-        raise Refused(
-            "The plan cannot be ended like that.", (Fault("/trigger", "lapse.trigger", text),)
-        )
+        fault = Fault("/trigger", "lapse.trigger", f"No such trigger: one of {', '.join(named)}.")
+        raise Refused("The plan cannot be ended like that.", (fault,))
     reason = " ".join([text for text in (named[trigger], note) if text])
     said = Ending(call.principal, call.request_id, plan_id, expected_version, reason)
     return plan_now(await service.records.end(said), service.clock())

@@ -10,6 +10,7 @@ from msgspec import Struct
 from msgspec.structs import asdict
 
 from service.domain.json_text import parse
+from service.domain.overruling import Decision
 from service.domain.problem import Refused
 from service.domain.screen import Screen
 from service.domain.sense_text import faults_of_text
@@ -35,6 +36,14 @@ class WithdrawalReason(Struct, frozen=True, forbid_unknown_fields=True, kw_only=
     """Why a screen is taken back."""
 
     reason: Words
+
+
+class PlanEnded(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """``trigger``: the last word of the rule of one of the plan's ``rescreen_when``, such as
+    fall."""
+
+    trigger: ShortWord
+    note: Words | None = None
 
 
 class MergeInto(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -69,17 +78,31 @@ async def bytes_of_body(request: Ask) -> bytes:
 
 def _check_texts(value: object) -> None:
     """Texts of the small bodies; those of a screen are part of its sense."""
-    if isinstance(value, CorrectedScreen):
-        texts = {"correction_reason": value.correction_reason}
-    elif isinstance(value, (WithdrawalReason, MergeInto, Identifier)):
-        texts = asdict(value)
-    else:
-        return
     faults = tuple(
-        fault for name, text in texts.items() for fault in faults_of_text(f"/{name}", text)
+        fault
+        for path, text in _texts(value).items()
+        if text is not None
+        for fault in faults_of_text(path, text)
     )
     if faults:
         raise Refused("The body holds text that cannot be kept.", faults)
+
+
+def _texts(value: object) -> dict[str, str | None]:
+    """Each by its JSON Pointer."""
+    if isinstance(value, CorrectedScreen):
+        return {"/correction_reason": value.correction_reason}
+    if isinstance(value, Decision):
+        by = value.by
+        texts = {"/reason": value.reason, "/by/role": by.role, "/method": value.method}
+        return {**texts, **_under("/by/identifier", by.identifier)}
+    if isinstance(value, (WithdrawalReason, PlanEnded, MergeInto, Identifier)):
+        return _under("", value)
+    return {}
+
+
+def _under(path: str, texts: Struct) -> dict[str, str | None]:
+    return {f"{path}/{name}": text for name, text in asdict(texts).items()}
 
 
 def _check_media_type(content_type: str | None) -> None:

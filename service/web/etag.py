@@ -61,10 +61,10 @@ def unchanged(if_none_match: str | None, tag: str) -> bool:
 def expected_version(if_match: str | None) -> int:
     """The version a change is meant for. Raises VersionMissing, BadRequest, StaleVersion."""
     if if_match is None:
-        raise VersionMissing("Read the screen and send its ETag as If-Match.")
+        raise VersionMissing("Read what is to be changed and send its ETag as If-Match.")
     if not re.fullmatch(ANY_TAG, if_match.strip()):
         raise BadRequest("If-Match must be one ETag, in its quotes.")
     found = _VERSION.fullmatch(_CODED.sub('"', if_match.strip()))
     if found is None:
-        raise StaleVersion('If-Match must be the ETag of this screen alone, such as "1".')
+        raise StaleVersion('If-Match must be the one ETag that was read, such as "1".')
     return int(found[1])

@@ -47,7 +47,7 @@ IF_MATCH = Parameter(
     "If-Match",
     "header",
     Tag,
-    "The ETag of the screen as you read it, or its version in quotes.",
+    "The ETag as you read it, or the version in quotes.",
 )
 IF_MATCH_NEEDED = Parameter("If-Match", "header", Tag, f"{IF_MATCH.text} Needed.", required=True)
 IDEMPOTENCY_KEY = Parameter(

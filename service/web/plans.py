@@ -1,14 +1,18 @@
-"""How are plans read over HTTP?"""
+"""How are plans read, overruled and ended over HTTP?"""
 
 from litestar.response import Response
 
+from service.application.end_plan import end_plan
+from service.application.overrule_plan import overrule_plan
 from service.application.read_plan import planned_move, read_plan, screen_behind
 from service.application.service import Call
 from service.domain.move import Move
+from service.domain.overruling import Decision
 from service.domain.plan import Plan
 from service.domain.problem import NotFound
 from service.fhir.care_plan import care_plan_of
 from service.web import etag, paging, reply
+from service.web.bodies import PlanEnded, read_body
 from service.web.house import Ask, house_of
 from service.web.negotiate import Form, form_of
 from service.web.security import caller
@@ -34,10 +38,32 @@ async def read_move(request: Ask) -> Response[bytes]:
     return reply.native(request, planned, headers={"Cache-Control": reply.PRIVATE})
 
 
+async def overrule(request: Ask) -> Response[bytes]:
+    call, form = await caller(request), form_of(request.headers.get("accept"))
+    paging.only(request)
+    version = etag.expected_version(request.headers.get("if-match"))
+    decision = await read_body(request, Decision)
+    service, plan_id = house_of(request).service, request.path_params["plan_id"]
+    plan = await overrule_plan(service, call, plan_id, version, decision)
+    return await told(request, call, plan, form)
+
+
+async def lapse(request: Ask) -> Response[bytes]:
+    call, form = await caller(request), form_of(request.headers.get("accept"))
+    paging.only(request)
+    if_match = request.headers.get("if-match")
+    version = None if if_match is None else etag.expected_version(if_match)
+    body = await read_body(request, PlanEnded)
+    service, plan_id = house_of(request).service, request.path_params["plan_id"]
+    plan = await end_plan(service, call, plan_id, version, body.trigger, body.note)
+    return await told(request, call, plan, form)
+
+
 async def told(request: Ask, call: Call, plan: Plan, form: Form) -> Response[bytes]:
-    """The plan, or 304 where the client holds it as it is at this moment."""
+    """The plan; to a reader 304 where what the client holds is as it is at this moment."""
     tag = etag.plan_tag(plan, form)
-    if etag.unchanged(request.headers.get("if-none-match"), tag):
+    held = request.headers.get("if-none-match") if request.method == "GET" else None
+    if etag.unchanged(held, tag):
         return reply.not_modified(request, tag)
     headers = {"ETag": tag, "Cache-Control": reply.PRIVATE}
     if form == Form.NATIVE:

@@ -27,11 +27,18 @@ BODIES: dict[str, Any] = {
     "previewScreen": screen("H-1"),
     "correctScreen": body() | {"correction_reason": "Wrong hour."},
     "withdrawScreen": {"reason": "Wrong person."},
+    "overrulePlan": {
+        "move": "bed_to_chair",
+        "method": "do_not_move",
+        "reason": "Fainted twice.",
+        "by": {"identifier": {"system": "urn:oid:2.999.9", "value": "S-31"}},
+    },
+    "lapsePlan": {"trigger": "fall"},
     "findPatient": IDENTIFIER,
 }
 SINCE = "?since=2000-01-01T00:00:00Z"
 QUERIES = {"screensSince": SINCE, "auditSince": SINCE}
-HEADERS = {"correctScreen": {"If-Match": '"1"'}}
+HEADERS = {one: {"If-Match": '"1"'} for one in ("correctScreen", "overrulePlan")}
 ON_NOBODY = [one for one in OPERATIONS if not OWN & set(re.findall(r"{(\w+)}", one.path))]
 ON_SOMEBODY = [one for one in OPERATIONS if one not in ON_NOBODY]
 

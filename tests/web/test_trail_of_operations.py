@@ -26,6 +26,13 @@ SENT: dict[str, Any] = {
     "previewScreen": screen("H-7"),
     "correctScreen": body() | {"correction_reason": "Wrong hour."},
     "withdrawScreen": {"reason": "Wrong person."},
+    "overrulePlan": {
+        "move": "bed_to_chair",
+        "method": "do_not_move",
+        "reason": MARK,
+        "by": {"identifier": {"system": "urn:oid:2.999.9", "value": MARK}},
+    },
+    "lapsePlan": {"trigger": "fall", "note": MARK},
     "findPatient": {"system": "urn:oid:2.999.7", "value": "H-90417"},
 }
 QUERIES = {
@@ -47,6 +54,8 @@ DONE: dict[str, Entries] = {
     "mergePatients": [("patient.merge", "ok", PATIENT)],
     "readPlan": [("plan.read", "ok", PATIENT)],
     "readPlannedMove": [("plan.read", "ok", PATIENT)],
+    "overrulePlan": [("plan.overrule", "ok", PATIENT)],
+    "lapsePlan": [("plan.lapse", "ok", PATIENT)],
     "auditSince": [("audit.list", "ok", None)],
 }
 """What each leaves when it is done, natively."""
@@ -79,7 +88,7 @@ async def done(running: World, one: Operation, held: Foreign, into: str = "", **
         sent["json"] = {"into": into}
     elif one.id in SENT:
         sent["json"] = SENT[one.id]
-    if one.id == "correctScreen":
+    if one.id in ("correctScreen", "overrulePlan"):
         sent["headers"] = {**sent.get("headers", {}), "If-Match": '"1"'}
     return await asked(running, one.method, address(one, held.ids), **sent)
 
