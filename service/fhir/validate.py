@@ -8,12 +8,12 @@ from msgspec import Struct
 
 from service.domain.json_text import parse, refuse_depth
 from service.fhir.base_facts import STRUCTURE, known_types
-from service.fhir.validate_bundle import whole_findings
 from service.fhir.validate_codes import code_findings
 from service.fhir.validate_finding import Finding, Rule, Severity, is_valid
 from service.fhir.validate_invariants import effort, invariant_findings
 from service.fhir.validate_known import NOTHING, Known
 from service.fhir.validate_narrative import outside_findings
+from service.fhir.validate_parts import whole_findings
 from service.fhir.validate_profile import place_findings, profile_findings
 from service.fhir.validate_references import extension_findings, reference_findings
 from service.fhir.validate_tree import MOST_NODES, Node, Walked, resource_types, walk

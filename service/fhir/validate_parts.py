@@ -1,4 +1,4 @@
-"""Do the entries of a Bundle, and what a resource contains, agree with how they are called?"""
+"""Do the parts of a whole agree: entries, what is contained, the items of a form?"""
 
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -23,6 +23,24 @@ def whole_findings(nodes: list[Node], known: Known) -> Iterator[Finding]:
             yield from _address_findings(node)
         if node.type == "Reference" and node.within.bundle is not None:
             yield from _led_findings(node, entries[id(node.within.bundle)], known)
+    yield from _condition_findings(nodes)
+
+
+def _condition_findings(nodes: list[Node]) -> Iterator[Finding]:
+    """A condition of a form asks for an item of the same form."""
+    asked = [node for node in nodes if node.base == "Questionnaire.item.enableWhen"]
+    if not asked:
+        return
+    links = {
+        (id(node.within.resource), str(node.value.get("linkId")))
+        for node in nodes
+        if node.base == "Questionnaire.item"
+    }
+    for node in asked:
+        question = node.value.get("question")
+        if question is not None and (id(node.within.resource), str(question)) not in links:
+            text = "No item of this form has this linkId. Correct it."
+            yield Finding(Rule.REFERENCE_DANGLING, f"{node.path}.question", text)
 
 
 def _contained_findings(node: Node) -> Iterator[Finding]:

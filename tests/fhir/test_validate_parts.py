@@ -1,4 +1,4 @@
-"""Is it seen where the parts of a Bundle do not agree, and are references followed inside it?"""
+"""Is it seen where the parts of a whole do not agree, and are references followed inside it?"""
 
 from typing import Any
 
@@ -79,6 +79,18 @@ def test_each_thing_contained_has_its_own_id() -> None:
     twice = [{"resourceType": "Patient", "id": "p"}, {"resourceType": "Device", "id": "p"}]
     resource = {**OBSERVATION, "contained": twice, "subject": {"reference": "#p"}}
     assert faults(resource) == [("too_many", "Observation.contained[1].id")]
+
+
+def test_a_condition_asks_for_an_item_of_the_same_form() -> None:
+    inner = {"linkId": "b", "type": "string", "enableWhen": [
+        {"question": "c", "operator": "exists", "answerBoolean": True}]}  # fmt: skip
+    items = [{"linkId": "a", "type": "group", "item": [inner]}, {"linkId": "c", "type": "string"}]
+    form = {"resourceType": "Questionnaire", "status": "draft", "text": TEXT, "item": items}
+    assert faults(form) == []
+    path = "Questionnaire.item[0].item[0].enableWhen[0].question"
+    assert faults({**form, "item": items[:1]}) == [("reference_dangling", path)]
+    both = bundle({"resource": {**form, "item": items[:1]}}, {"resource": form})
+    assert faults(both) == [("reference_dangling", f"Bundle.entry[0].resource{path[13:]}")]
 
 
 @pytest.mark.parametrize("entry", [3, ["x"], [{"fullUrl": 3, "resource": "x"}], [None]])
