@@ -9,7 +9,7 @@ from service.domain.record import ScreenRecord, ScreenStatus
 from service.domain.stages import Outcome, Stages
 from service.domain.stop_rule import STANDING, closed_stages, outcomes_of
 from service.fhir.form import FormItem
-from service.fhir.narrative import bullets, narrative
+from service.fhir.narrative import bullets, narrative, struck
 from service.fhir.own_screen_codes import NONE
 from service.fhir.resources import Answer, QuestionnaireResponse, ResponseItem
 from service.fhir.site import Site
@@ -34,6 +34,7 @@ def response_of(site: Site, record: ScreenRecord) -> QuestionnaireResponse:
     items = _answered(_asked(site.form, record.content.stages), record.content, lines)
     assessor = assessor_of(record)
     observed = zoned(record.content.observed_at)
+    text = narrative(bullets("Bedside mobility screen as answered", lines))
     return QuestionnaireResponse(
         id=record.id,
         meta=Meta(
@@ -41,7 +42,7 @@ def response_of(site: Site, record: ScreenRecord) -> QuestionnaireResponse:
             last_updated=zoned(record.recorded_at),
             profile=(site.profile("questionnaire-response"),),
         ),
-        text=narrative(bullets("Bedside mobility screen as answered", lines)),
+        text=struck(text) if record.status == ScreenStatus.WITHDRAWN else text,
         identifier=Identifier(site.identifier_system("screen"), record.id),
         questionnaire=site.definition("Questionnaire", QUESTIONNAIRE),
         status=RESPONSE_STATUS[record.status],

@@ -15,6 +15,7 @@ from service.domain.screen import Screen
 from service.domain.stages import Attempt, Outcome, Sides, Stages
 from service.domain.stop_rule import closed_stages
 from service.fhir.encode import bytes_of
+from service.fhir.narrative import struck
 from service.fhir.questionnaire_response import response_of
 from tests.fhir.answers import BARE, FULL, SITE, answer_to, corrected, withdrawn
 from tests.fhir.validators import read
@@ -181,3 +182,10 @@ def test_it_names_the_form_person_stay_and_author() -> None:
     assert made.author is not None
     assert made.encounter is not None
     assert made.meta.version_id == "1"
+
+
+def test_a_withdrawn_response_says_so_before_its_answers() -> None:
+    made = answer_to(FULL)
+    sound, error = (response_of(SITE, one.screen).text for one in (made, withdrawn(made)))
+    assert sound is not None
+    assert error == struck(sound) != sound
