@@ -69,7 +69,10 @@ def period_of(start: datetime, end: datetime) -> Span:
 
 
 def matches(asked: DateValue, told: Span, now: datetime) -> bool:
-    """Whether the time ``told`` answers what was asked."""
+    """Whether the time ``told`` answers what was asked. Where fractions of a second are asked
+    for, a time that was told to the second is meant to its start."""
+    if asked.span.end - asked.span.start < _SECOND == told.end - told.start:
+        told = Span(told.start, told.start + 1)
     return _TESTS[asked.prefix](_near(asked, now), told)
 
 

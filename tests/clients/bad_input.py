@@ -115,7 +115,7 @@ FORMS: dict[str, Bad] = {
                    code="not-supported"),
     "a deletion": Bad(method="DELETE", path="CarePlan/a", status=405, code="not-supported"),
     "an answer in XML": Bad(method="GET", path="CarePlan?_format=xml", status=406,
-                            code="not-supported"),
+                            code="not-supported", at="http._format"),
     "an answer of another release": Bad(method="GET", path="CarePlan", status=406,
                                         headers={"Accept": f"{SENT}; fhirVersion=5.0"},
                                         code="not-supported"),
@@ -135,6 +135,15 @@ FORMS: dict[str, Bad] = {
     "no such type": Bad(path="Nonsense", body=response, status=404, code="not-found"),
     "what is not written here": Bad(path="Observation", body=response, status=405,
                                     code="not-supported"),
+    "a parameter beside what is written": Bad(path=f"{RESPONSE}?nonsense=1", body=response,
+                                              status=400, code="not-supported",
+                                              at="http.nonsense"),
+    "a part that cannot be": Bad(method="GET", path="metadata?_summary=count", status=400,
+                                 code="value", at="http._summary"),
+    "a query with a name": Bad(method="GET", path="CarePlan?_query=current", status=400,
+                               code="not-supported", at="http._query"),
+    "a key that is not sorted by": Bad(method="GET", path="CarePlan?_sort=date,status",
+                                       status=400, code="value", at="http._sort"),
     "a search for no date": Bad(method="GET", path="CarePlan?date=2026-02-30", status=400,
                                 code="value", at="http.date"),
     "a search that is not known, strictly": Bad(
@@ -220,6 +229,17 @@ BUNDLES: dict[str, Bad] = {
         body=lambda: bundle(response(), changed("patient.mass_kg", code="[lb_av]")()),
         code="code-invalid",
         at="Bundle.entry[1].resource.item[0].item[2].answer[0].valueQuantity.code"),
+    "a read of what is not there": Bad(
+        path="",
+        body=lambda: bundle(response()) | {"entry": [
+            *bundle(response())["entry"], *asked("GET", "CarePlan/a")()["entry"]]},
+        status=404, code="not-found", at="Bundle.entry[1].request.url"),
+    "a part of a response": Bad(
+        path="",
+        body=lambda: bundle(response(meta={"tag": [{
+            "system": "http://terminology.hl7.org/CodeSystem/v3-ObservationValue",
+            "code": "SUBSETTED"}]})),
+        code="structure", at="Bundle.entry[0].resource.meta.tag[0]"),
     "a deletion": Bad(path="", body=asked("DELETE", "CarePlan/a"), code="not-supported",
                       at="Bundle.entry[0].request.method"),
     "neither transaction nor batch": Bad(

@@ -144,6 +144,23 @@ def test_a_time_is_as_exact_as_it_is_told() -> None:
     assert (period.start, period.end) == (span_of(second).start, span_of(exact).end)
 
 
+@pytest.mark.parametrize(
+    ("asked", "found"),
+    [
+        ("2026-03-04T08:15:23.000Z", True), ("eq2026-03-04T08:15:23.000000Z", True),
+        ("le2026-03-04T08:15:23.000Z", True), ("ge2026-03-04T08:15:23.000Z", True),
+        ("gt2026-03-04T08:15:23.000Z", False), ("lt2026-03-04T08:15:23.000Z", False),
+        ("ne2026-03-04T08:15:23.000Z", False), ("2026-03-04T08:15:23.500Z", False),
+        ("lt2026-03-04T08:15:23.500Z", True), ("sa2026-03-04T08:15:22.999Z", True),
+    ],
+)  # fmt: skip
+def test_a_time_to_the_second_is_its_start_where_fractions_are_asked_for(
+    asked: str, *, found: bool
+) -> None:
+    told = span_of(at("2026-03-04T08:15:23+00:00"))
+    assert matches(read_date(asked, UTC), told, at("2026-03-05T00:00:00+00:00")) is found
+
+
 def test_near_is_a_tenth_of_the_distance_from_now() -> None:
     value = read_date("ap2026-02-23", UTC)
     # the day ended 9 days ago, a tenth of which is 21 hours and 36 minutes

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable
 from datetime import datetime
 
 from litestar.response import Response
+from msgspec.structs import replace
 
 from service.application.read_trail import TrailPage, entry_named, trail_entry, trail_page
 from service.application.search_records import known_by, noted
@@ -47,11 +48,28 @@ async def search_events(request: Ask) -> Response[bytes]:
         query.control,
         [audit_event_of(house.site, one) for one in shown],
         (),
-        total=len(page.found) if only_count or query.ids is not None else None,
+        total=await _total(house, call, query, groups, page),
         links=_links(house.site.base, query, groups, None if only_count else page.next),
         ignored=query.ignored,
     )
     return content.answer(request, bundle, headers={"Cache-Control": "private, no-cache"})
+
+
+async def _total(
+    house: House, call: Call, query: Query, groups: Groups, page: TrailPage
+) -> int | None:
+    """How many match: where that is cheap, or asked for with the first page; None where they are
+    too many for that."""
+    control = query.control
+    if control.only_count or query.ids is not None:
+        return len(page.found)
+    if control.total not in ("accurate", "estimate") or control.cursor is not None:
+        return None
+    alone = replace(query, control=replace(control, only_count=True))
+    try:
+        return len((await _page(house, call, alone, groups)).found)
+    except Unreadable:
+        return None
 
 
 async def _ids_of(house: House, call: Call, whose: Whose) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping
 from litestar.response import Response
 
 from service.fhir.capability import CapabilityStatement, Registered, capability_of
+from service.fhir.search_part import part_of
 from service.web.fhir import content
 from service.web.house import Ask, House, house_of
 from service.web.smart import rest_security
@@ -23,9 +24,10 @@ _OPEN = "public, max-age=60"
 
 async def metadata(request: Ask) -> Response[bytes]:
     """GET metadata, open to all."""
-    content.accepted(request)
+    part = content.part_asked(request, "CapabilityStatement")
     headers = {"Cache-Control": _OPEN}
-    return content.answer(request, _statement(request, house_of(request)), headers=headers)
+    told = part_of(_statement(request, house_of(request)), part)
+    return content.answer(request, told, headers=headers)
 
 
 def _statement(request: Ask, house: House) -> CapabilityStatement:

@@ -13,6 +13,7 @@ from urllib.parse import parse_qsl
 import msgspec
 from litestar.response import Response
 
+from service.domain.problem import Fault
 from service.fhir.encode import FHIR_JSON, bytes_of
 from service.fhir.search_control import Control
 from service.fhir.search_part import part_of, part_wanted
@@ -41,7 +42,8 @@ def json_wanted(said: Iterable[tuple[str, str]]) -> None:
     for value in (value for name, value in said if name == "_format"):
         media, *rest = (part.strip().lower() for part in value.replace(" ", "+", 1).split(";"))
         if media not in JSON_FORMATS or not _spoken(rest):
-            raise NotAcceptable("FHIR is given as JSON only: _format=json.")
+            text = "FHIR is given as JSON only: _format=json."
+            raise NotAcceptable(text, (Fault("/http/_format", "search.unknown", text),))
 
 
 def parameters_of(request: Ask) -> list[tuple[str, str]]:

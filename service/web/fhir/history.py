@@ -8,9 +8,12 @@ from litestar.response import Response
 
 from service.domain.problem import Fault, Unreadable
 from service.fhir.search_bundle import history_bundle
+from service.fhir.search_control import FORMS
 from service.fhir.search_dates import Span, moment_of, read_date, span_of
-from service.fhir.search_part import part_told
+from service.fhir.search_part import PARTS, part_told
+from service.fhir.search_query import shown
 from service.web.fhir import content
+from service.web.fhir.conditions import is_strict, prefer_of
 from service.web.fhir.read import found_instance
 from service.web.house import Ask, house_of
 from service.web.operation import Handler
@@ -19,6 +22,9 @@ from service.web.security import caller
 MOST_VERSIONS = 100
 """Versions of one resource that are listed, at most: the newest."""
 _LONGEST = 9
+_OWN = ("_since", "_count", "_page")
+_KNOWN = (*_OWN, *FORMS, *PARTS)
+_NARROWING = ("_at", "_list")
 
 
 def history(kind: str) -> Handler:
@@ -26,6 +32,7 @@ def history(kind: str) -> Handler:
 
     async def answer(request: Ask) -> Response[bytes]:
         part = content.part_asked(request, kind)
+        _known_alone(request)
         call, base = await caller(request), house_of(request).site.base
         count, page = _number(request, "_count", 50), _number(request, "_page", 1)
         since = _since(request)
@@ -46,6 +53,16 @@ def history(kind: str) -> Handler:
         return content.answer(request, bundle, headers={"Cache-Control": "private, no-cache"})
 
     return answer
+
+
+def _known_alone(request: Ask) -> None:
+    """Nothing that would leave versions out is passed over, and nothing at all where the caller
+    is strict. Raises Unreadable."""
+    strict = is_strict(prefer_of(request))
+    for name, _ in content.parameters_of(request):
+        if name in _NARROWING or (strict and name not in _KNOWN):
+            text = f"{shown(name)}: a history is asked for by {', '.join(_OWN)}."
+            raise Unreadable(text, (Fault(f"/http/{shown(name)}", "search.unknown", text),))
 
 
 def _link(address: str, count: int, page: int, kept: dict[str, str]) -> str:

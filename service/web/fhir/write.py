@@ -11,6 +11,7 @@ from service.fhir.answer_entries import made_outcome
 from service.fhir.encode import FHIR_JSON
 from service.fhir.questionnaire_response import response_of
 from service.fhir.read_response import ROOT, draft_of, refused
+from service.fhir.search_query import shown as named
 from service.fhir.told_bundle import told_bundle
 from service.web import reply
 from service.web.bodies import idempotency_key
@@ -133,8 +134,14 @@ async def _desk(request: Ask) -> Desk:
 
 
 def _no_query(request: Ask) -> None:
-    if any(name not in _OUTPUT_ONLY for name, _ in parameters_of(request)):
-        raise BadRequest(f"Parameters that this address takes: {', '.join(_OUTPUT_ONLY)}.")
+    text = f"Parameters that this address takes: {', '.join(_OUTPUT_ONLY)}."
+    faults = [
+        Fault(f"/http/{named(name)}", "search.unknown", text)
+        for name, _ in parameters_of(request)
+        if name not in _OUTPUT_ONLY
+    ]
+    if faults:
+        raise BadRequest(text, tuple(faults))
 
 
 def _response_in(raw: Any) -> tuple[Any, str]:

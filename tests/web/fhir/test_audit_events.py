@@ -130,6 +130,9 @@ async def test_a_count_is_told_alone_where_it_is_asked_for(office: Office) -> No
         await office.running.post(screen(f"H-{n}"))
     told = await office.search("_count=0&action=C&subtype=create")
     assert (told["total"], told.get("entry")) == (3, None)
+    page = await office.search("_total=accurate&_count=2&action=C&subtype=create")
+    assert (page["total"], len(matches_of(page))) == (3, 2)
+    assert "total" not in await office.search("_count=2&action=C&subtype=create")
 
 
 async def test_what_is_rare_in_a_long_trail_comes_by_short_pages(
@@ -142,6 +145,7 @@ async def test_what_is_rare_in_a_long_trail_comes_by_short_pages(
         await office.running.post(screen(f"N-{n}"))
     assert matches_of(await office.search(f"patient={rare}")) == []
     assert "screen.record: ok" in [said(one) for one in await office.found(f"patient={rare}")]
+    assert "total" not in await office.search(f"patient={rare}&_total=accurate")
     refused = await office.search("_count=0", 400)
     assert "too many" in str(refused)
 

@@ -106,6 +106,13 @@ async def test_it_says_how_to_come_in_and_which_software_answers(running: World)
     assert "LOINC" in statement["copyright"]
 
 
+async def test_it_is_told_in_part_where_that_is_asked_for(running: World) -> None:
+    part = await get(running, "/metadata?_elements=software")
+    assert part["meta"]["tag"][0]["code"] == "SUBSETTED"
+    assert {"software", "fhirVersion", "format", "kind"} <= part.keys()
+    assert "rest" not in part
+
+
 def test_only_what_lies_below_the_base_counts() -> None:
     routed = [("GET", "/fhir/R4"), ("GET", "/fhir/R4/Patient"), ("GET", "/fhir/R4x"), ("GET", "/")]
     assert routes_of(routed) == {("GET", ""), ("GET", "/Patient")}

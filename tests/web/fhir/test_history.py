@@ -67,6 +67,19 @@ async def test_a_page_that_cannot_be_is_refused_by_name(running: World) -> None:
         assert faults(await get(running, path, 400)) == [("value", f"http.{name}")]
 
 
+async def test_what_would_leave_versions_out_is_never_passed_over(running: World) -> None:
+    answer = await running.post(screen())
+    path = f"/CarePlan/{answer['plan']['id']}/_history"
+    for name in ("_at", "_list"):
+        outcome = await get(running, f"{path}?{name}=2026", 400)
+        assert faults(outcome) == [("not-supported", f"http.{name}")]
+    assert (await get(running, f"{path}?flavour=sweet"))["total"] == 1
+    strict = await get(running, f"{path}?flavour=sweet", 400, prefer="handling=strict")
+    assert faults(strict) == [("not-supported", "http.flavour")]
+    known = f"{path}?_format=json&_pretty=true&_summary=true&_count=5&_page=1&_since=2026"
+    assert (await get(running, known, prefer="handling=strict"))["total"] == 1
+
+
 async def test_versions_since_a_time_are_listed_alone(running: World) -> None:
     answer = await running.post(screen())
     running.clock.pass_time(timedelta(minutes=5))
