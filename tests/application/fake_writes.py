@@ -9,21 +9,28 @@ from msgspec.structs import replace
 from service.application.ports import (
     AuditEntry,
     Correction,
+    Ending,
+    KeptPlan,
     KeptScreen,
     Merge,
     NewScreen,
+    Overruling,
     Undone,
     Withdrawal,
     Write,
 )
+from service.domain.lifecycle import as_of
+from service.domain.plan import Plan, PlanState
 from service.domain.problem import (
     Conflict,
     Problem,
+    StaleVersion,
     Unavailable,
 )
 from service.domain.record import (
     PatientRecord,
     PlanEventKind,
+    Principal,
     ScreenStatus,
 )
 from tests.application.tables import Tables
@@ -124,6 +131,37 @@ class FakeWrites(Tables):
             self.happened(by, str(gone.current_plan), PlanEventKind.SUPERSEDED, by_plan=leading)
         self.entries.append(entry)
         return self.patients[by.org, stays.id]
+
+    async def overrule(self, overruling: Overruling) -> KeptPlan:
+        by, plan = overruling.principal, overruling.plan
+        entry = AuditEntry("plan.overrule", by, overruling.request_id, "ok", None, plan)
+        with self._writing(entry):
+            now = self._planned(by, plan)
+            if now.state != PlanState.CURRENT:
+                raise Conflict("This plan no longer holds.")
+            if now.version != overruling.expected_version:
+                raise StaleVersion(f"The plan has version {now.version}.")
+        self.happened(by, plan, PlanEventKind.OVERRULED, choice=overruling.choice)
+        self.entries.append(replace(entry, patient=now.patient_id))
+        return self.kept_plan(by.org, plan)
+
+    async def end(self, ending: Ending) -> KeptPlan:
+        by, plan = ending.principal, ending.plan
+        entry = AuditEntry("plan.lapse", by, ending.request_id, "ok", None, plan)
+        with self._writing(entry):
+            now = self._planned(by, plan)
+            if now.state not in (PlanState.CURRENT, PlanState.LAPSED):
+                raise Conflict("This plan no longer holds.")
+            if ending.expected_version not in (None, now.version):
+                raise StaleVersion(f"The plan has version {now.version}.")
+        if PlanEventKind.LAPSED not in self._kinds(by.org, plan):
+            self.happened(by, plan, PlanEventKind.LAPSED, reason=ending.reason)
+        self.entries.append(replace(entry, patient=now.patient_id))
+        return self.kept_plan(by.org, plan)
+
+    def _planned(self, by: Principal, plan: str) -> Plan:
+        kept = self.kept_plan(by.org, plan)
+        return as_of(kept.plan, kept.events, is_current=kept.is_current, now=self.clock())
 
     @contextmanager
     def _writing(self, entry: AuditEntry) -> Iterator[None]:

@@ -18,10 +18,12 @@ from service.application.ports import (
     Stood,
 )
 from service.application.turns import Happened, Turn
+from service.domain.overruling import set_aside
 from service.domain.plan import Plan
 from service.domain.problem import Conflict, Fault, KeyReused, NotFound, StaleVersion
 from service.domain.profile import Profile
 from service.domain.record import (
+    Overruled,
     Page,
     PatientRecord,
     PlanEvent,
@@ -173,13 +175,16 @@ class Tables:
         at: datetime | None = None,
         by_plan: str | None = None,
         reason: str | None = None,
+        choice: Overruled | None = None,
     ) -> None:
         events = self.events.setdefault((by.org, plan), [])
-        when = at or self.clock()
-        events.append(PlanEvent(plan, len(events) + 1, kind, when, by.name, by_plan, reason))
+        when, version = at or self.clock(), len(events) + 1
         said = self.plans[by.org, plan]
         stream = self.streams.setdefault((by.org, self.root(by.org, said.patient_id).id), [])
         replaces = said.replaces if kind == PlanEventKind.CREATED else None
+        left = set_aside(self.events[by.org, replaces]) if replaces else ()
+        event = PlanEvent(plan, version, kind, when, by.name, by_plan, reason, None, choice, left)
+        events.append(event)
         stream.append(
             Happened(len(stream) + 1, when, kind, plan, said.screen_id, by_plan, replaces)
         )

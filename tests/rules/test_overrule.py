@@ -57,7 +57,7 @@ def test_every_method_that_serves_a_move_can_be_chosen_for_it(move: Move, method
         assert said.answer.plain.count("Chosen by a clinician") == 1
         assert ("LESS support" in said.answer.plain) == said.less_supported
         assert said.answer.why[0].endswith("Fainted twice.")
-        assert said.answer.overrule is said.answer.would_open is said.answer.ask_next is None
+        assert (said.answer.overrule, said.answer.would_open, said.answer.ask_next) == (None,) * 3
         assert not said.answer.wait_for
 
 
