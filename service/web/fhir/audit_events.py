@@ -37,7 +37,8 @@ async def search_events(request: Ask) -> Response[bytes]:
     """GET AuditEvent?… and POST AuditEvent/_search; the newest first where nothing is said."""
     content.accepted(request)
     call, house = await caller(request), house_of(request)
-    query = await query_of(request, house, call, AUDIT_EVENT)
+    said = await content.searched(request)
+    query = await query_of(request, house, call, AUDIT_EVENT, said)
     groups = [await _ids_of(house, call, whose) for whose in query.whose]
     page = await _page(house, call, query, groups)
     await noted(house.service, call, "auditevent.search", await _known(house, call, groups, page))
@@ -52,7 +53,8 @@ async def search_events(request: Ask) -> Response[bytes]:
         links=_links(house.site.base, query, groups, None if only_count else page.next),
         ignored=query.ignored,
     )
-    return content.answer(request, bundle, headers={"Cache-Control": "private, no-cache"})
+    headers = {"Cache-Control": "private, no-cache"}
+    return content.answer(request, bundle, headers=headers, said=said)
 
 
 async def _total(

@@ -98,12 +98,17 @@ async def searched(request: Ask) -> list[tuple[str, str]]:
 
 
 def answer(
-    request: Ask, resource: Any, status: int = 200, headers: Mapping[str, str] | None = None
+    request: Ask,
+    resource: Any,
+    status: int = 200,
+    headers: Mapping[str, str] | None = None,
+    said: Iterable[tuple[str, str]] = (),
 ) -> Response[bytes]:
-    """``resource`` as FHIR JSON, laid out for reading where ``_pretty=true`` asks for it."""
+    """``resource`` as FHIR JSON, laid out for reading where ``_pretty=true`` asks for it, in the
+    address or in what was ``said`` besides."""
     accepted(request)
     body = bytes_of(resource)
-    if ("_pretty", "true") in parameters_of(request):
+    if ("_pretty", "true") in (*parameters_of(request), *said):
         body = msgspec.json.format(body, indent=2)
     return reply.sent(request, body, FHIR_JSON, status, headers)
 

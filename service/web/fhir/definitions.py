@@ -73,7 +73,7 @@ async def search_definitions(request: Ask) -> Response[bytes]:
         links=_links(f"{site.base}/{kind}", sought, len(found)),
         ignored=() if sought.only_count else sought.ignored,
     )
-    return content.answer(request, bundle)
+    return content.answer(request, bundle, said=said)
 
 
 def _sought(kind: str, said: Said, *, strict: bool) -> _Sought:

@@ -44,7 +44,8 @@ def search(kind: str) -> Handler:
     async def answer(request: Ask) -> Response[bytes]:
         content.accepted(request)
         call, house = await caller(request), house_of(request)
-        query = await query_of(request, house, call, kind)
+        said = await content.searched(request)
+        query = await query_of(request, house, call, kind, said)
         groups = [await _patients_of(house, call, whose) for whose in query.whose]
         asked = _search(house, call, query, groups, await _named_ids(house, call, query))
         walked = await _walked(asked)
@@ -59,13 +60,15 @@ def search(kind: str) -> Handler:
             links=_links(house.site.base, query, groups, walked.next),
             ignored=query.ignored,
         )
-        return content.answer(request, bundle, headers={"Cache-Control": "private, no-cache"})
+        headers = {"Cache-Control": "private, no-cache"}
+        return content.answer(request, bundle, headers=headers, said=said)
 
     return answer
 
 
-async def query_of(request: Ask, house: House, call: Call, kind: str) -> Query:
-    said = await content.searched(request)
+async def query_of(
+    request: Ask, house: House, call: Call, kind: str, said: Iterable[tuple[str, str]]
+) -> Query:
     strict = is_strict(prefer_of(request))
     zone = await _zone(house, call)
     return read_query(kind, said, house.site.base, zone, strict=strict)

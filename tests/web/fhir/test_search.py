@@ -119,6 +119,11 @@ async def test_a_search_by_post_is_the_same_and_takes_identifiers_in_its_body(
         running, f"/CarePlan?patient={first['screen']['patient_id']}&status=active&_count=5"
     )
     assert response.json()["entry"] == by_get["entry"]
+    pretty = await running.client.post(
+        f"{PREFIX}/CarePlan/_search", content=f"{body}&_pretty=true&_count=5", headers=FORM
+    )
+    assert pretty.content.count(b"\n") > 100
+    assert pretty.json() == response.json()
     xml = await running.client.post(
         f"{PREFIX}/CarePlan/_search", content="_format=xml", headers=FORM
     )
