@@ -3,80 +3,21 @@
 from datetime import timedelta
 from typing import Any
 
-from msgspec.json import encode
-
-from service.fhir.validate import read_tree
-from service.fhir.validate_ours import known_at
 from service.web.fhir.content import PREFIX
-from tests.fhir.answers import SITE
-from tests.fhir.broken import faults as our_faults
-from tests.fhir.definitions.loaded import package_faults
-from tests.fhir.own_checks import resource_faults
-from tests.fhir.validators import form_faults, parse_faults
+from tests.web.fhir.changed import (
+    BY,
+    LIFT,
+    MOVE,
+    chosen,
+    ended,
+    faultless,
+    method,
+    overruled,
+    versions,
+)
 from tests.web.fhir.office import office_in, said
-from tests.web.fhir.served import Told, get, link, matches_of, withdrawn
+from tests.web.fhir.served import corrected, get, link, matches_of, withdrawn
 from tests.web.world import FHIR, World, screen
-
-BY = {"identifier": {"system": "urn:oid:2.999.9", "value": "S-77"}, "role": "ward physician"}
-MOVE, LIFT = "bed_to_chair", "powered_stand_lift"
-KNOWN = known_at(SITE)
-
-
-async def overruled(running: World, plan: Told, method: str, status: int = 200) -> Told:
-    """``plan`` as it is once ``method`` was chosen for getting from bed to chair, a minute on."""
-    running.clock.pass_time(timedelta(minutes=1))
-    response = await running.client.post(
-        f"/v1/plans/{plan['id']}/overrule",
-        json={"move": MOVE, "method": method, "reason": "Saw it today.", "by": BY},
-        headers={"If-Match": f'"{plan["version"]}"'},
-    )
-    assert response.status_code == status, response.text
-    told: Told = response.json()
-    return told
-
-
-async def ended(running: World, plan: Told) -> None:
-    running.clock.pass_time(timedelta(minutes=1))
-    response = await running.client.post(
-        f"/v1/plans/{plan['id']}/lapse", json={"trigger": "fall", "note": "At the window."}
-    )
-    assert response.status_code == 200, response.text
-
-
-async def versions(running: World, path: str) -> list[Told]:
-    """Oldest first, each as it is read by itself too."""
-    bundle = await get(running, f"{path}/_history")
-    told = [entry["resource"] for entry in bundle["entry"]][::-1]
-    for one in told:
-        assert one == await get(running, f"{path}/_history/{one['meta']['versionId']}")
-    assert told[-1] == await get(running, path)
-    return told
-
-
-def chosen(plan: Told) -> tuple[str, str]:
-    """The method of the move that is overruled in these tests, and how far it is with it."""
-    detail = next(
-        one["detail"]
-        for one in plan["activity"]
-        if one["detail"]["extension"][0]["valueCodeableConcept"]["coding"][0]["code"] == MOVE
-    )
-    return detail["code"]["coding"][0]["code"], detail["status"]
-
-
-def method(plan: Told) -> str:
-    found: str = next(one["method"] for one in plan["moves"] if one["move"] == MOVE)
-    return found
-
-
-def faultless(*resources: Told) -> None:
-    """To everybody; who has loaded our package knows the official definitions as well."""
-    for one in resources:
-        raw = encode(one)
-        assert resource_faults(one) == []
-        assert form_faults(raw) == []
-        assert parse_faults(raw) == []
-        assert package_faults(one) == []
-        assert our_faults(read_tree(raw), KNOWN) == []
 
 
 async def test_the_history_has_what_was_computed_then_the_choice_then_that_it_was_taken_back(
@@ -191,6 +132,22 @@ async def test_a_plan_that_takes_over_says_which_choice_it_left_behind(running: 
         ("revoked", LIFT, "cancelled"),
     ]
     faultless(new, old[-1])
+
+
+async def test_a_corrected_screen_has_a_plan_of_its_own_that_says_what_was_left_behind(
+    running: World,
+) -> None:
+    answer = await running.post(screen())
+    await overruled(running, answer["plan"], LIFT)
+    new = await corrected(running, answer, context={"trained_helpers": 1})
+    made = await get(running, f"/CarePlan/{new['plan']['id']}")
+    notes = [one["text"] for one in made["note"]]
+    assert any("for the plan before this one a clinician had chosen" in one for one in notes)
+    told = await versions(running, f"/Provenance/{answer['screen']['id']}-provenance")
+    assert [(one["meta"]["versionId"], one["activity"]["coding"][0]["code"]) for one in told] == [
+        ("1.1", "screened"), ("1.2", "overruled"), ("2.1", "corrected"),
+    ]  # fmt: skip
+    faultless(made, told[-1])
 
 
 async def test_a_choice_made_of_a_screen_in_error_is_in_error_with_it(running: World) -> None:
