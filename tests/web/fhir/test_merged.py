@@ -115,10 +115,11 @@ async def test_whichever_id_or_identifier_finds_all_that_is_of_any_of_them(
 async def test_a_patient_shows_every_identifier_it_is_found_by_and_which_are_former(
     running: World,
 ) -> None:
+    answers = []
     for hour, body in enumerate((("H-1", "N-1"), ("H-1", "N-2"), ("H-1",)), 6):
-        answer = await running.post(known(*body, hour=hour))
+        answers.append(await running.post(known(*body, hour=hour)))
         running.clock.pass_time(timedelta(minutes=1))
-    patient = answer["screen"]["patient_id"]
+    patient = answers[0]["screen"]["patient_id"]
     for value in ("H-1", "N-1", "N-2"):
         (person,) = await found(running, f"/Patient?identifier={value}")
         assert identifiers(person) == {"H-1": None, "N-1": "old", "N-2": None}
