@@ -213,12 +213,11 @@ class Standing(Struct, frozen=True):
 
 
 class StandingsAsked(Struct, frozen=True):
-    """How many standings, newest first, from event ``rev`` or the last one back, each with how
-    many ``earlier`` plans. ``held``: a plan that was read already, so that it is not read again."""
+    """How many standings, newest first, each with how many ``earlier`` plans. ``held``: a plan
+    that was read already, so that it is not read again."""
 
     limit: int
     earlier: int
-    rev: int | None = None
     held: Stood | None = None
 
 

@@ -28,8 +28,8 @@ def read_standings(
     found = connection.execute(sql.PATIENT, {"org": org, "id": patient}).fetchone()
     if found is None:
         return ()
-    row, rev = PatientRow(*found), asked.rev
-    turns = [one for one in _turns(connection, row) if rev is None or one.rev <= rev][::-1]
+    row = PatientRow(*found)
+    turns = list(_turns(connection, row))[::-1]
     look = _Look(connection, row, asked.held)
     record, family = patient_record(row), read_family(connection, org, patient)
     return tuple(

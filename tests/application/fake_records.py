@@ -122,12 +122,12 @@ class FakeRecords(FakeWrites):
     async def standings(
         self, org: str, patient: str, asked: StandingsAsked
     ) -> tuple[Standing, ...]:
-        limit, earlier, rev = asked.limit, asked.earlier, asked.rev
+        limit, earlier = asked.limit, asked.earlier
         told = pointed(
             turns_of(self.streams.get((org, patient), ())),
             self.patients[org, patient].current_plan if (org, patient) in self.patients else None,
         )
-        turns = [turn for turn in told if rev is None or turn.rev <= rev][::-1]
+        turns = list(told[::-1])
         return tuple(
             [
                 Standing(

@@ -6,7 +6,7 @@ from msgspec.structs import replace
 from service.application.answer import plan_now
 from service.application.correct_screen import correct_screen
 from service.application.patients import merge_patients
-from service.application.standing import standing_now
+from service.application.standing import looked_up
 from service.application.told_whole import VERSIONS_READ, family_of, told_with, versions_of
 from service.application.withdraw_screen import withdraw_screen
 from service.domain.plan import PlanState
@@ -30,7 +30,7 @@ async def test_one_earlier_plan_is_looked_at_as_by_whoever_reads_it_later(house:
     plans = [(await house.recorded(later(minutes))).plan.id for minutes in (0, 5, 10)]
     answer = await house.recorded(later(15))
     told = await told_with(house.service, house.call, answer)
-    read = await standing_now(house.service, house.call, answer.screen.patient_id)
+    (read,) = await looked_up(house.service, house.call, answer.screen.patient_id, 1, 9)
     assert told.standing is not None
     assert [one.plan.plan.id for one in told.standing.earlier] == plans[:1:-1]
     assert told.standing.earlier == read.earlier[:1]
