@@ -12,11 +12,15 @@ from typing import Any
 import httpx
 
 from service.demo.scenario import Sample, read
+from service.domain.move import Move
+from service.rules.load import load_book
+from service.rules.overrule import methods_for
 from tests.clients.ward import amended, answers_of
 from tests.house.tree import ROOT
 from tests.web.world import FHIR, World, world
 
 BASE = "/fhir/R4"
+BOOK = load_book()
 SAMPLES = read(ROOT / "samples")
 NONE = "00000000-0000-4000-8000-00000000dead"
 MANY, EVERY = ("Observation", "AuditEvent"), 20
@@ -70,7 +74,8 @@ async def emitted(folder: Path) -> Emitted:
 
 
 async def _live(found: Emitted) -> None:
-    """Screens in every state: current, superseded, corrected, withdrawn, merged, lapsed."""
+    """Screens in every state: current, superseded, corrected, withdrawn, merged, lapsed; plans
+    overruled, with that taken back, and ended early."""
     screens = {sample.number: await _post(found, sample) for sample in SAMPLES}
     await found.ask("POST", "/v1/screens/preview", 200, SAMPLES[0].request.encode(), **_NATIVE)
     corrected = {**json.loads(SAMPLES[1].request), "correction_reason": "Wrong leg."}
@@ -86,6 +91,7 @@ async def _live(found: Emitted) -> None:
         f"/v1/patients/{patients[0]}/merge", json={"into": patients[1]}
     )
     assert merged.status_code == 200, merged.text
+    await _change(found, [screens[number]["id"] for number in (6, 7, 8)])
     await _write(found)
     found.running.clock.pass_time(timedelta(days=40))
     await _post(found, SAMPLES[0], late=True)
@@ -106,6 +112,31 @@ async def _post(found: Emitted, sample: Sample, *, late: bool = False) -> Docume
         if entry["resource"]["resourceType"] == "QuestionnaireResponse"
     )
     return dict(kept)
+
+
+async def _change(found: Emitted, screens: list[str]) -> None:
+    """Every plan is overruled, the second one ended early then, the third as computed again."""
+    answers = [await found.running.client.get(f"/v1/screens/{one}") for one in screens]
+    plans = [one.json()["plan"] for one in answers]
+    for plan in plans:
+        await _choose(found, plan, 1, _other(plan["moves"][0]))
+    await _choose(found, plans[2], 2, plans[2]["moves"][0]["method"])
+    end, trigger = f"/v1/plans/{plans[1]['id']}/lapse", {"trigger": "fall"}
+    await found.ask("POST", end, 200, trigger, **_NATIVE)
+
+
+async def _choose(found: Emitted, plan: Document, version: int, method: str) -> None:
+    clinician = {"identifier": {"system": "urn:oid:2.999.9", "value": "S-77"}}
+    move = plan["moves"][0]["move"]
+    body = {"move": move, "method": method, "reason": "Saw it today.", "by": clinician}
+    path, held = f"/v1/plans/{plan['id']}/overrule", f'"{version}"'
+    await found.ask("POST", path, 200, body, If_Match=held, **_NATIVE)
+
+
+def _other(move: Document) -> str:
+    """The least supported method that serves the move and is not the one that it has."""
+    serve = methods_for(BOOK, Move(move["move"]))
+    return next(one for one in serve if one != move["method"])
 
 
 def response(person: str) -> Document:

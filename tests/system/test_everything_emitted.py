@@ -61,6 +61,12 @@ def test_every_state_and_every_kind_is_among_them(resources: list[Document]) -> 
         assert states["Observation", status], status
     assert kinds["Observation"] > 20 * len(SAMPLES)
     assert [one for one in resources if one["resourceType"] == "Patient" and one.get("link")]
+    done = {
+        one["activity"]["coding"][0]["code"]
+        for one in resources
+        if one["resourceType"] == "Provenance" and "activity" in one
+    }
+    assert done == {"screened", "corrected", "withdrawn", "overruled", "taken_back", "ended"}
 
 
 def each(check: Callable[[Document], Iterable[str]], resources: list[Document]) -> list[str]:
