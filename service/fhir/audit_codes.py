@@ -72,7 +72,6 @@ _DEEDS: Mapping[str, Deed] = {
     "plan.lapse": _rest("U", "update", _PLAN),
     "patient.find": _rest("E", "search", "Patient"),
     "patient.merge": _rest("U", "update", "Patient"),
-    "standing.read": _rest("R", "read"),
     "audit.list": _rest("E", "search", "AuditEvent"),
     "batch.post": Deed("E", REST),
     "patient.erase": Deed("D", _RECORD, kind="Patient"),
