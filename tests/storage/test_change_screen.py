@@ -1,12 +1,8 @@
 """Does a screen change only by new versions, and its plan with it?"""
 
-from datetime import timedelta
-
 import pytest
 from msgspec.structs import replace
 
-from service.domain.lifecycle import as_of
-from service.domain.plan import PlanState
 from service.domain.problem import Conflict, NotFound, StaleVersion
 from service.domain.record import PlanEventKind, ScreenStatus
 from tests.storage.made import House, rows_of, screen
@@ -117,26 +113,3 @@ async def test_what_is_not_there_cannot_be_changed(house: House) -> None:
         await house.store.correct(house.correction(new, 1, 1))
     with pytest.raises(NotFound):
         await house.store.withdraw(house.withdrawal(new.screen_id))
-    with pytest.raises(NotFound):
-        await house.store.lapse(house.by, new.assessment.plan.id, house.clock.now)
-
-
-async def test_a_lapse_is_written_once(house: House) -> None:
-    kept = await house.store.keep(house.new())
-    plan = kept.plan.plan
-    late = plan.valid_until + timedelta(minutes=1)
-    lapsed = await house.store.lapse(house.by, plan.id, late)
-    assert [(event.kind, event.version) for event in lapsed.events] == [
-        ("created", 1),
-        ("lapsed", 2),
-    ]
-    assert lapsed.events[1].at == late
-    assert await house.store.lapse(house.by, plan.id, late) == lapsed
-    assert as_of(lapsed.plan, lapsed.events, is_current=True, now=late).state == PlanState.LAPSED
-
-
-async def test_a_plan_that_no_longer_leads_does_not_lapse(house: House) -> None:
-    kept = await house.store.keep(house.new())
-    await house.store.keep(house.new(at=1))
-    told = await house.store.lapse(house.by, kept.plan.plan.id, house.clock.now)
-    assert [event.kind for event in told.events] == ["created", "superseded"]
