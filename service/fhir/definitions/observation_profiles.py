@@ -6,7 +6,16 @@ from msgspec.structs import replace
 
 from service.fhir.definitions.code_systems import FINDING_CODES, value_set_url
 from service.fhir.definitions.profile_elements import ElementBinding, ElementDefinition, Invariant
-from service.fhir.definitions.slots import BY_PATTERN, always, bound, invariant, never, slot
+from service.fhir.definitions.slots import (
+    BY_PATTERN,
+    always,
+    bound,
+    invariant,
+    never,
+    ours,
+    person,
+    slot,
+)
 from service.fhir.site import Site
 from service.fhir.structs import CodeableConcept, Coding
 
@@ -19,7 +28,7 @@ def panel(site: Site) -> list[ElementDefinition]:
     root = replace(slot("Observation", told), constraint=(_status(site, "panel"),))
     return [
         root,
-        *_shared("survey"),
+        *_shared(site, "survey"),
         replace(
             always("Observation.code", "A bedside mobility screen."), binding=bound(site, "finding")
         ),
@@ -46,7 +55,7 @@ def finding(site: Site) -> list[ElementDefinition]:
     codes = ElementBinding(strength="required", value_set=value_set_url(site, FINDING_CODES))
     return [
         root,
-        *_shared(None),
+        *_shared(site, None),
         replace(always("Observation.code", "Which finding."), binding=codes),
         *_when(),
         slot("Observation.value[x]", "What was found.", must=True),
@@ -70,7 +79,7 @@ def vital_sign(site: Site) -> list[ElementDefinition]:
     )
     return [
         root,
-        *_shared("vital-signs"),
+        *_shared(site, "vital-signs"),
         replace(
             always("Observation.code", "What was measured."), binding=bound(site, "vital-sign")
         ),
@@ -81,9 +90,9 @@ def vital_sign(site: Site) -> list[ElementDefinition]:
     ]
 
 
-def _shared(category: str | None) -> Iterator[ElementDefinition]:
+def _shared(site: Site, category: str | None) -> Iterator[ElementDefinition]:
     yield always("Observation.text", "The finding in words.")
-    yield slot("Observation.identifier", "Ours, the same in every version.", low=1, must=True)
+    yield from ours(site, "Observation", "observation", "Ours, the same in every version.")
     yield always("Observation.status", "Final, amended by a correction, or entered in error.")
     told = slot("Observation.category", "What kind of finding it is.", low=1, must=True)
     if category is None:
@@ -108,8 +117,7 @@ def _status(site: Site, profile: str) -> Invariant:
 
 
 def _when() -> Iterator[ElementDefinition]:
-    yield always("Observation.subject", "The person.")
-    yield always("Observation.subject.identifier", "The person's business identifier.")
+    yield from person("Observation.subject")
     yield always("Observation.effective[x]", "When it was observed.", "dateTime")
     yield always("Observation.issued", "When it was recorded.")
 

@@ -3,7 +3,7 @@
 from msgspec.structs import replace
 
 from service.fhir.definitions.profile_elements import ElementDefinition
-from service.fhir.definitions.slots import always, bound, invariant, never, slot
+from service.fhir.definitions.slots import always, bound, invariant, never, ours, person, slot
 from service.fhir.questionnaire_response import QUESTIONNAIRE
 from service.fhir.site import Site
 
@@ -25,21 +25,25 @@ def patient(_: Site) -> list[ElementDefinition]:
 
 def response(site: Site) -> list[ElementDefinition]:
     form = f"{site.canonical}/Questionnaire/{QUESTIONNAIRE}"
-    ours = invariant(
+    answers = invariant(
         site, "stn-response-1", "It answers the bedside mobility screen of a stated version.",
         f"questionnaire.startsWith('{form}|')", "questionnaire-response",
     )  # fmt: skip
     return [
         replace(
             slot("QuestionnaireResponse", "A bedside mobility screen as it was answered."),
-            constraint=(ours,),
+            constraint=(answers,),
         ),
         always("QuestionnaireResponse.text", "Every answer in words."),
         always("QuestionnaireResponse.identifier", "The id of the screen."),
+        replace(
+            always("QuestionnaireResponse.identifier.system", "That it is ours."),
+            fixed_uri=site.identifier_system("screen"),
+        ),
+        always("QuestionnaireResponse.identifier.value", "The id of the screen."),
         always("QuestionnaireResponse.questionnaire", "The form and its version."),
         always("QuestionnaireResponse.status", "Completed, amended, or entered in error."),
-        always("QuestionnaireResponse.subject", "The person."),
-        always("QuestionnaireResponse.subject.identifier", "The person's business identifier."),
+        *person("QuestionnaireResponse.subject"),
         always("QuestionnaireResponse.authored", "When the screen was done."),
         slot("QuestionnaireResponse.author", "Who screened.", must=True),
         slot("QuestionnaireResponse.item", "The rooms of the form.", low=1, must=True),
@@ -72,11 +76,10 @@ def goal(site: Site) -> list[ElementDefinition]:
     return [
         slot("Goal", "What the person is to reach next: a stage, or a time to stand."),
         always("Goal.text", "The goal in words."),
-        slot("Goal.identifier", "One a patient and kind.", low=1, must=True),
+        *ours(site, "Goal", "goal", "One a patient and kind."),
         always("Goal.lifecycleStatus", "Where it stands."),
         replace(always("Goal.description", "The goal."), binding=bound(site, "goal", "preferred")),
-        always("Goal.subject", "The person."),
-        always("Goal.subject.identifier", "The person's business identifier."),
+        *person("Goal.subject"),
         slot("Goal.target", "What is measured, and how far.", low=1, must=True),
         always("Goal.target.measure", "The stage."),
         always("Goal.target.detail[x]", "To be reached.", "Quantity", "CodeableConcept"),
@@ -88,15 +91,14 @@ def flag(site: Site) -> list[ElementDefinition]:
     return [
         slot("Flag", "What whoever comes to the bedside must know at once."),
         always("Flag.text", "The flag and why, in words."),
-        slot("Flag.identifier", "One a patient and kind.", low=1, must=True),
+        *ours(site, "Flag", "flag", "One a patient and kind."),
         always("Flag.status", "Only an active one warns."),
         slot("Flag.category", "Safety.", low=1, must=True),
         replace(
             always("Flag.code", "At risk of falls, or not to be moved."),
             binding=bound(site, "flag"),
         ),
-        always("Flag.subject", "The person."),
-        always("Flag.subject.identifier", "The person's business identifier."),
+        *person("Flag.subject"),
         always("Flag.period", "Since when."),
         always("Flag.period.start", "Since when."),
         always("Flag.author", "The software, with the digest of its rule book."),
@@ -107,24 +109,23 @@ def task(site: Site) -> list[ElementDefinition]:
     return [
         slot("Task", "By when the person is to be screened again."),
         always("Task.text", "The same in words."),
-        slot("Task.identifier", "One a patient.", low=1, must=True),
+        *ours(site, "Task", "task", "One a patient."),
         always("Task.status", "Whether it is still to be done."),
         replace(always("Task.intent", "Always a plan, never an order."), fixed_code="plan"),
         replace(always("Task.code", "Screen again."), binding=bound(site, "task")),
         always("Task.description", "By when, in words."),
         always("Task.focus", "The plan that it belongs to."),
-        always("Task.for", "The person."),
-        always("Task.for.identifier", "The person's business identifier."),
+        *person("Task.for"),
         never("Task.owner", "Nobody is told to do it by us."),
         always("Task.restriction", "By when."),
         always("Task.restriction.period", "From the plan's begin to when the screen is due."),
     ]
 
 
-def device(_: Site) -> list[ElementDefinition]:
+def device(site: Site) -> list[ElementDefinition]:
     return [
         slot("Device", "The software with the rule book that it used."),
-        slot("Device.identifier", "The digest of the rule book.", low=1, must=True),
+        *ours(site, "Device", "rule-book", "The digest of the rule book."),
         slot("Device.deviceName", "Its name, with the version of the rule book.", low=1, must=True),
         slot("Device.version", "The digest, for machines.", low=1, must=True),
     ]

@@ -13,6 +13,8 @@ from service.fhir.definitions.slots import (
     bound,
     invariant,
     never,
+    ours,
+    person,
     slot,
 )
 from service.fhir.overrule import BEGIN, LESS
@@ -29,7 +31,7 @@ def care_plan(site: Site) -> list[ElementDefinition]:
     return [
         slot("CarePlan", "How a person is moved, one activity a move, until the plan ends."),
         always("CarePlan.text", "The whole plan in words."),
-        slot("CarePlan.identifier", "Ours, the same in every version.", low=1, must=True),
+        *ours(site, "CarePlan", "plan", "Ours, the same in every version."),
         slot("CarePlan.instantiatesCanonical", "The rules that made it.", low=1, must=True),
         slot("CarePlan.replaces", "The plan of an earlier screen.", must=True),
         always("CarePlan.status", "Anything but active: do not use it."),
@@ -37,8 +39,7 @@ def care_plan(site: Site) -> list[ElementDefinition]:
         *_category(site),
         always("CarePlan.title", "What it is."),
         always("CarePlan.description", "Until when it holds, and each move in brief."),
-        always("CarePlan.subject", "The person."),
-        always("CarePlan.subject.identifier", "The person's business identifier."),
+        *person("CarePlan.subject"),
         always("CarePlan.period", "From when until when it holds."),
         always("CarePlan.period.start", "When it begins."),
         always("CarePlan.period.end", "When it ends by itself."),

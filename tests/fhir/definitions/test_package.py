@@ -177,6 +177,8 @@ QUANTITY = {"value": 1, "unit": "kg", "system": "http://unitsofmeasure.org", "co
         ("care-plan", put("intent", "order"), "intent"),
         ("care-plan", drop("category", "1"), "category"),
         ("care-plan", drop("period"), "period"),
+        ("care-plan", put("identifier", [{"system": "urn:a", "value": "1"}]), "identifier"),
+        ("goal", drop("identifier", "0", "value"), "identifier"),
         ("care-plan", drop("subject", "identifier"), "identifier"),
         ("panel", put("valueQuantity", QUANTITY), "value"),
         ("panel", drop("hasMember"), "hasMember"),
