@@ -45,7 +45,13 @@ _MOMENTS = ("date", "dateTime", "instant")
 _REFUSED = {
     "modifierExtension": ("form.modifier", "No modifier extension is known here."),
     "contained": ("form.contained", "Contained resources are not read here."),
+    "implicitRules": (
+        "form.not_kept",
+        "Rules that change what is said are not known here: leave them out.",
+    ),
 }
+_SUBSETTED = "SUBSETTED"
+"""The tag of a resource of which elements were left out."""
 
 
 class _Element(Struct, frozen=True):
@@ -82,7 +88,20 @@ def element_faults(
         else:
             text = "R4 has no such element here."
             yield Fault(pointer(place, name), "shape.unknown_field", text)
+    if kind == "Meta":
+        yield from _meta_faults(raw, place)
     yield from _count_faults(raw, table, place)
+
+
+def _meta_faults(meta: dict[str, Any], place: str) -> Iterator[Fault]:
+    if "security" in meta:
+        text = "Security labels cannot be honoured here, so they are refused."
+        yield Fault(f"{place}/security", "form.not_kept", text)
+    tags = meta.get("tag")
+    for index, tag in enumerate(tags if isinstance(tags, list) else ()):
+        if isinstance(tag, dict) and tag.get("code") == _SUBSETTED:
+            text = "This is tagged as a part of a resource: send the whole."
+            yield Fault(f"{place}/tag/{index}", "form.part", text)
 
 
 def _named_faults(value: Any, element: _Element, place: str) -> Iterator[Fault]:

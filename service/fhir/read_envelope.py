@@ -22,8 +22,8 @@ STATUSES = ("in-progress", "completed", "amended", "entered-in-error", "stopped"
 _LONGEST_REASON = 1000
 _OF_A_REASON = {"url", "valueString", "id"}
 _CLOCKS_APART = timedelta(minutes=1)
-_NOT_KEPT = ("implicitRules", "basedOn", "partOf")
-_SUBSETTED, _SAYS_MORE = "SUBSETTED", "additional"
+_NOT_KEPT = ("basedOn", "partOf")
+_SAYS_MORE = "additional"
 _PROFILES = re.compile(
     r"http://hl7\.org/fhir/(4\.0/)?StructureDefinition/QuestionnaireResponse(\|.*)?"
     r"|http://hl7\.org/fhir/uv/sdc/StructureDefinition/.*"
@@ -61,18 +61,10 @@ def _whole(site: Site, raw: Document, draft: Draft) -> None:
         if name in raw:
             text = "This is not kept here, so it is refused: leave it out."
             reading.fault(f"{place}/{name}", "form.not_kept", text)
-    meta = object_of(raw.get("meta"))
-    if "security" in meta:
-        text = "Security labels cannot be honoured here, so they are refused."
-        reading.fault(f"{place}/meta/security", "form.not_kept", text)
-    for index, tag in enumerate(_listed(meta.get("tag"))):
-        if object_of(tag).get("code") == _SUBSETTED:
-            text = "This is tagged as a part of a response: read the whole and send that."
-            reading.fault(f"{place}/meta/tag/{index}", "form.part", text)
     if object_of(raw.get("text")).get("status") == _SAYS_MORE:
         text = "Says that the narrative tells more than the answers, and only they are read."
         reading.fault(f"{place}/text/status", "form.not_kept", text)
-    profiles = meta.get("profile")
+    profiles = object_of(raw.get("meta")).get("profile")
     for index, profile in enumerate(_listed(profiles)):
         ours = str(profile).startswith(f"{site.canonical}/StructureDefinition/")
         if not ours and not _PROFILES.fullmatch(str(profile)):

@@ -17,7 +17,7 @@ FORM_FAULTS = {
     "form.no_value": "An answer holds no value.",
     "form.none_beside": "None was chosen beside something else.",
     "form.not_kept": "An element was sent that would not be kept.",
-    "form.part": "A response is tagged as a part of a whole.",
+    "form.part": "A resource is tagged as a part of a whole.",
     "form.place": "An item, answer or question stands where the form has none.",
     "form.profile": "A profile is claimed that is not known.",
     "form.questionnaire": "Another form was answered, or another version of it.",

@@ -158,6 +158,20 @@ def test_modifier_extensions_and_contained_resources_are_always_refused() -> Non
     assert faults(response(contained=[])) == [("/contained", "form.contained")]
 
 
+@pytest.mark.parametrize("kind", ["QuestionnaireResponse", "Patient", "Bundle"])
+def test_rules_labels_and_parts_are_refused_in_any_resource(kind: str) -> None:
+    told = {
+        "implicitRules": "urn:x",
+        "meta": {"security": [{"code": "R"}], "tag": [{"code": "a"}, {"code": "SUBSETTED"}]},
+    }
+    found = [fault for fault in faults(told, kind) if fault[1] != "shape.missing"]
+    assert found == [
+        ("/implicitRules", "form.not_kept"),
+        ("/meta/security", "form.not_kept"),
+        ("/meta/tag/1", "form.part"),
+    ]
+
+
 def test_a_backbone_that_refers_to_itself_is_walked_to_the_end() -> None:
     raw = response(item=[{"linkId": "a", "item": [{"linkId": "b", "item": [{"linkId": 1}]}]}])
     assert faults(raw) == [("/item/0/item/0/item/0/linkId", "shape.type")]
