@@ -194,3 +194,19 @@ async def test_a_refused_choice_leaves_no_version(running: World) -> None:
     await overruled(running, plan, "by_magic", status=422)
     bundle = await get(running, f"/CarePlan/{plan['id']}/_history")
     assert (bundle["total"], link(bundle, "next")) == (1, None)
+
+
+async def test_a_flag_in_the_whole_answer_is_the_one_that_is_read(running: World) -> None:
+    """Also once nothing of a clinician is left in the plan, which stands so since then."""
+    combative = {**screen(), "context": {"moves": [MOVE]}}
+    combative["readiness"] = {**combative["readiness"], "rass": 4}
+    answer = await running.post(combative)
+    plan = answer["plan"]
+    for chose, status in ((LIFT, "inactive"), ("do_not_move", "active")):
+        plan = await overruled(running, plan, chose)
+        flag = await get(running, f"/Flag/{plan['patient_id']}-flag-do-not-move")
+        response = await running.client.get(f"/v1/screens/{plan['screen_id']}", headers=FHIR)
+        assert flag in [one["resource"] for one in response.json()["entry"]]
+        assert flag["status"] == status
+        changed = flag["period"]["end" if status == "inactive" else "start"]
+        assert changed == flag["meta"]["lastUpdated"]
