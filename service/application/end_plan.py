@@ -2,7 +2,7 @@
 
 from service.application.answer import plan_now
 from service.application.overrule_plan import kept_plan
-from service.application.ports import Ending
+from service.application.plan_ports import Ending
 from service.application.service import Call, Service
 from service.domain.plan import Plan
 from service.domain.problem import Fault, Refused

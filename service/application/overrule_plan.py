@@ -2,7 +2,8 @@
 
 from service.application.answer import plan_now
 from service.application.note_refusal import refused
-from service.application.ports import KeptPlan, Overruling
+from service.application.plan_ports import Overruling
+from service.application.ports import KeptPlan
 from service.application.read_plan import screen_behind
 from service.application.service import Call, Service
 from service.domain.overruling import Decision

@@ -9,17 +9,11 @@ from typing import Protocol
 
 from msgspec import Struct
 
+from service.application.plan_ports import Ending, Overruling
 from service.domain.plan import Plan
 from service.domain.problem import Problem
 from service.domain.profile import Profile
-from service.domain.record import (
-    Overruled,
-    Page,
-    PatientRecord,
-    PlanEvent,
-    Principal,
-    ScreenRecord,
-)
+from service.domain.record import Page, PatientRecord, PlanEvent, Principal, ScreenRecord
 from service.domain.score import EarlierScore, TestScore
 from service.domain.screen import Screen
 from service.domain.value import Identifier
@@ -102,27 +96,6 @@ class Undone(Exception):
     def __init__(self, problems: Mapping[int, Problem]) -> None:
         super().__init__("Nothing was kept.")
         self.problems = problems
-
-
-class Overruling(Struct, frozen=True):
-    """A clinician's choice for a move of the plan that stands. ``expected_version``: of the plan,
-    as If-Match named it."""
-
-    principal: Principal
-    request_id: str
-    plan: str
-    expected_version: int
-    choice: Overruled
-
-
-class Ending(Struct, frozen=True):
-    """What ended a plan before its time."""
-
-    principal: Principal
-    request_id: str
-    plan: str
-    expected_version: int | None
-    reason: str
 
 
 class Merge(Struct, frozen=True):

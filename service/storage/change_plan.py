@@ -2,7 +2,8 @@
 
 from datetime import datetime
 
-from service.application.ports import AuditEntry, Ending, KeptPlan, Overruling
+from service.application.plan_ports import Ending, Overruling
+from service.application.ports import AuditEntry, KeptPlan
 from service.domain.lifecycle import as_of
 from service.domain.plan import Plan, PlanState
 from service.domain.problem import Conflict, NotFound, StaleVersion

@@ -3,7 +3,8 @@
 from collections.abc import Callable
 from datetime import datetime
 
-from service.application.ports import AuditEntry, Ending, KeptPlan, Overruling
+from service.application.plan_ports import Ending, Overruling
+from service.application.ports import AuditEntry, KeptPlan
 from service.domain.problem import NotFound
 from service.domain.record import Principal
 from service.storage import deeds, reads

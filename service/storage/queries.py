@@ -39,6 +39,7 @@ _CREDENTIAL = _TABLES["credential"]
 _ORGANISATION = _TABLES["organisation"]
 _IDENTIFIER = _TABLES["patient_id"]
 _OUTBOX = _TABLES["outbox"]
+_OVERRULED = _EVENT.c.kind == literal_column("'overruled'")
 
 CLASSES = {
     str(model.__tablename__): model.__name__
@@ -165,19 +166,14 @@ def _points() -> dict[str, Any]:
         .order_by(_PLAN.c.screen_version.desc())
         .limit(literal_column("1")),
         "events": select(_EVENT).where(*_is(_EVENT, "org", "plan")).order_by(_EVENT.c.version),
-        "last_event": select(func.max(_EVENT.c.version), func.max(_overruled())).where(
-            *_is(_EVENT, "plan")
-        ),
+        "last_event": select(
+            func.max(_EVENT.c.version), func.max(case((_OVERRULED, _EVENT.c.version)))
+        ).where(*_is(_EVENT, "plan")),
         "last_recorded": select(func.max(_SCREEN.c.recorded)).where(*_is(_SCREEN, "org")),
         "credential": select(_CREDENTIAL).where(*_is(_CREDENTIAL, "prefix")),
         "credential_by_id": select(_CREDENTIAL).where(*_is(_CREDENTIAL, "id")),
         "credentials": select(_CREDENTIAL).order_by(_CREDENTIAL.c.org, _CREDENTIAL.c.id),
     }
-
-
-def _overruled() -> Any:
-    """The version by which a plan was overruled, where it was."""
-    return case((_EVENT.c.kind == literal_column("'overruled'"), _EVENT.c.version))
 
 
 def _leading() -> Any:

@@ -6,15 +6,14 @@ from copy import deepcopy
 
 from msgspec.structs import replace
 
+from service.application.plan_ports import Ending, Overruling
 from service.application.ports import (
     AuditEntry,
     Correction,
-    Ending,
     KeptPlan,
     KeptScreen,
     Merge,
     NewScreen,
-    Overruling,
     Undone,
     Withdrawal,
     Write,

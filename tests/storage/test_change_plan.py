@@ -7,7 +7,8 @@ from typing import Any
 import pytest
 from msgspec.structs import replace
 
-from service.application.ports import Ending, KeptPlan, KeptScreen, NewScreen, Overruling
+from service.application.plan_ports import Ending, Overruling
+from service.application.ports import KeptPlan, KeptScreen, NewScreen
 from service.domain.lifecycle import as_of
 from service.domain.move import Move
 from service.domain.plan import PlannedMove, PlanState

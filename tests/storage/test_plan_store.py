@@ -1,6 +1,6 @@
 """Does the store count a plan that was ended, and say where one is not to be had?"""
 
-from service.application.ports import Ending
+from service.application.plan_ports import Ending
 from tests.storage.made import House
 
 

@@ -5,7 +5,8 @@ from datetime import datetime
 import pytest
 
 from service.application.answer import plan_now
-from service.application.ports import Ending, Merge
+from service.application.plan_ports import Ending
+from service.application.ports import Merge
 from service.application.search_ports import By, FoundPlan, PassedPlan, SeenPlan, Sieve
 from service.domain.plan import PlanState
 from service.domain.record import PlanEventKind
