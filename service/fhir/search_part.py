@@ -15,7 +15,8 @@ _SUBSETTED = {
     "system": "http://terminology.hl7.org/CodeSystem/v3-ObservationValue",
     "code": "SUBSETTED",
 }
-_ALWAYS = frozenset({"resourceType", "id", "meta"})
+_ALWAYS = frozenset({"resourceType", "id", "meta", "contained"})
+"""What is contained is referred to by what is required."""
 _RAW = msgspec.json.Decoder(dict[str, msgspec.Raw])
 
 

@@ -1,7 +1,9 @@
 """How is a read inside a Bundle answered? By the same addresses as any other read."""
 
 from collections.abc import Mapping
-from email.utils import parsedate_to_datetime
+from contextlib import suppress
+from datetime import UTC, datetime
+from email.utils import format_datetime, parsedate_to_datetime
 from typing import Any, cast
 from urllib.parse import unquote
 
@@ -53,7 +55,7 @@ async def read_within(
         "query_string": query.encode(),
         "headers": [
             *[pair for pair in request.scope["headers"] if pair[0] in _KEPT_HEADERS],
-            *[(name.encode(), value.encode("latin-1", "replace")) for name, value in conditions],
+            *[_header(name, value) for name, value in conditions],
             _ACCEPT,
         ],
         "state": state,
@@ -74,3 +76,11 @@ async def read_within(
     )
     headers = {name.decode().lower(): value.decode("latin-1") for name, value in start["headers"]}
     return Within(start["status"], headers, body)
+
+
+def _header(name: str, value: str) -> tuple[bytes, bytes]:
+    """A Bundle tells times as instants, HTTP has a form of its own."""
+    if name == "if-modified-since":
+        with suppress(ValueError, OverflowError):
+            value = format_datetime(datetime.fromisoformat(value).astimezone(UTC), usegmt=True)
+    return name.encode(), value.encode("latin-1", "replace")

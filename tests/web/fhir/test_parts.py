@@ -3,11 +3,14 @@
 import pytest
 
 from service.web.fhir.content import PREFIX
+from tests.fhir.validators import official_faults
 from tests.web.fhir.served import Told, faults, get
 from tests.web.fhir.test_read import addresses, device_of
 from tests.web.world import World, screen
 
 SUBSETTED = "SUBSETTED"
+NO_NARRATIVE = "invariant.dom-6"
+"""A warning, and what was asked for."""
 
 
 def tags(resource: Told) -> list[str]:
@@ -24,6 +27,8 @@ async def test_every_type_is_read_in_part_and_marked_so(running: World, summary:
             assert tags(part) == [SUBSETTED]
             assert part["id"] == name
             assert ("text" in part) == (summary == "text" and "text" in whole)
+            told = [one for one in official_faults(part) if NO_NARRATIVE not in one]
+            assert told == [], kind
             rest = {key: value for key, value in part.items() if key != "meta"}
             assert rest.items() <= whole.items(), kind
             if summary == "data":

@@ -1,5 +1,7 @@
 """Is a read inside a Bundle answered as the same read outside of one?"""
 
+from datetime import timedelta
+
 from tests.web.fhir.posted import BASE, RESPONSES, bundle, entry, post, response
 from tests.web.world import World
 
@@ -39,3 +41,17 @@ async def test_a_transaction_reads_what_it_wrote(running: World) -> None:
     assert found["response"]["status"].startswith(str(alone.status_code))
     if alone.status_code == 200:
         assert found["resource"]["total"] == 1
+
+
+async def test_a_read_holds_to_the_instant_since_which_it_is_asked_for(running: World) -> None:
+    name = (await post(running, response())).json()["id"]
+    made = running.clock.now
+    for since, status in (
+        ((made + timedelta(hours=1)).isoformat(), "304 Not Modified"),
+        ((made - timedelta(hours=1)).isoformat(), "200 OK"),
+        ("0001-01-01T00:00:00+14:00", "200 OK"),
+    ):
+        asked = {"ifModifiedSince": since}
+        one = entry(None, "GET", f"QuestionnaireResponse/{name}", **asked)
+        answer = await post(running, bundle(one, kind="batch"), BASE)
+        assert [each["response"]["status"] for each in answer.json()["entry"]] == [status]
