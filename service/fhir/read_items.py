@@ -12,7 +12,7 @@ from msgspec import Struct, field
 from service.domain.problem import Fault
 from service.fhir.form import FormItem
 from service.fhir.read_form import GROUPS, LISTED, THERE, UNABLE, Questions, is_instruction
-from service.fhir.read_values import NOTHING, none_of, read_answer, version_faults
+from service.fhir.read_values import CODED, NOTHING, none_of, read_answer, version_faults
 
 Document = dict[str, Any]
 
@@ -130,9 +130,8 @@ def _question(reading: Reading, item: Document, asked: FormItem, here: _Here, pl
         reading.fault(place, "form.repeated", text)
         return True
     reading.places[native] = f"{place}/answer/0"
-    for index, answer in enumerate(answers):
-        at = f"{place}/answer/{index}"
-        reading.faults.extend(version_faults(answer, reading.version, at))
+    if asked.kind in CODED:
+        reading.faults.extend(version_faults(answers, reading.version, place))
     if asked.kind == "choices":
         _choices(reading, asked, answers, native, here, place)
         return True

@@ -28,6 +28,7 @@ VALUE_OF = {
 }
 """Kind of question → the element that its answer is in."""
 
+CODED = ("choice", "choices", "limited")
 Faults = list[Fault]
 
 _CALLED = {
@@ -102,13 +103,16 @@ def _code(item: FormItem, coding: Any, place: str, faults: Faults) -> Any:
     return code
 
 
-def version_faults(answer: Any, ours: str, place: str) -> Iterator[Fault]:
-    """Codes are read in the versions of their systems that the form is read in."""
-    coding = answer.get("valueCoding") if isinstance(answer, dict) else None
-    version = coding.get("version") if isinstance(coding, dict) else None
-    if isinstance(version, str) and version.partition(".")[0] != ours.partition(".")[0]:
-        text = f"That version of the code system is not read here. The one that is served: {ours}."
-        yield Fault(f"{place}/valueCoding/version", "form.system", text)
+def version_faults(answers: list[Any], ours: str, place: str) -> Iterator[Fault]:
+    """Codes are read in the versions of their systems that the form is read in. ``place``: of
+    the item."""
+    for index, answer in enumerate(answers):
+        coding = answer.get("valueCoding") if isinstance(answer, dict) else None
+        version = coding.get("version") if isinstance(coding, dict) else None
+        if isinstance(version, str) and version.partition(".")[0] != ours.partition(".")[0]:
+            text = f"That version of the codes is not read here. The one that is served: {ours}."
+            at = f"{place}/answer/{index}/valueCoding/version"
+            yield Fault(at, "form.system", text)
 
 
 def _quantity(item: FormItem, quantity: Any, place: str, faults: Faults) -> Any:
@@ -124,7 +128,9 @@ def _quantity(item: FormItem, quantity: Any, place: str, faults: Faults) -> Any:
     if quantity.get("code") != item.unit:
         text = f"The unit of this answer is {item.unit}; values are not converted."
         faults.append(Fault(f"{place}/code", "form.unit", text))
-    called = _UNIT_CALLED.get(str(quantity.get("unit")).strip(" .").lower(), item.unit)
+    called = quantity.get("unit", item.unit)
+    if called != item.unit:
+        called = _UNIT_CALLED.get(str(called).strip(" .").lower(), item.unit)
     if called != item.unit:
         text = f"The unit is called {called} and coded otherwise: the number may be of either."
         faults.append(Fault(f"{place}/unit", "form.unit", text))

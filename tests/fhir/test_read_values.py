@@ -170,14 +170,14 @@ def test_every_unit_is_taken_as_it_is_shown_and_as_it_is_coded() -> None:
 )
 def test_a_code_is_of_a_version_that_is_read_or_of_none(version: str, rules: list[str]) -> None:
     coding = {"system": OUTCOME, "code": "achieved", **({"version": version} if version else {})}
-    faults = list(version_faults({"valueCoding": coding}, "1.4.0", "/a"))
+    faults = list(version_faults([{}, {"valueCoding": coding}], "1.4.0", "/a"))
     assert [fault.rule for fault in faults] == rules
-    assert {fault.path for fault in faults} <= {"/a/valueCoding/version"}
+    assert {fault.path for fault in faults} <= {"/a/answer/1/valueCoding/version"}
 
 
 @pytest.mark.parametrize("odd", [None, [], {"valueCoding": []}, {"valueCoding": {"version": 2}}])
 def test_what_is_no_coding_has_no_version(odd: Any) -> None:
-    assert list(version_faults(odd, "1.4.0", "/a")) == []
+    assert list(version_faults([odd], "1.4.0", "/a")) == []
 
 
 def test_none_is_an_empty_list_and_stands_alone() -> None:
