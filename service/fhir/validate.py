@@ -24,7 +24,8 @@ _PAUSE_EVERY = 20
 _SEVERAL = (Rule.INVARIANT, Rule.PROFILE, Rule.RESPONSE)
 _UNCHECKED = (
     "Not looked at: codes of value sets and systems that are not listed here, displays, whether"
-    " an address elsewhere leads somewhere, extensions and profiles of others."
+    " UCUM has a unit, whether an address elsewhere leads somewhere, extensions and profiles of"
+    " others."
 )
 
 

@@ -18,6 +18,7 @@ _ATTRIBUTES = re.compile(
     "|nohref|noshade|nowrap|rel|rev|rowspan|rules|scope|shape|span|src|start|style|summary|tabindex"
     "|title|type|usemap|valign|value|vspace|width"
 )
+_ADDRESSES = ("href", "src", "cite", "longdesc", "usemap")
 _LANG = "{http://www.w3.org/XML/1998/namespace}"
 # A browser takes no notice of blanks and control characters within the scheme of an address.
 _UNSEEN = re.compile("[\x00-\x20]+")
@@ -84,4 +85,4 @@ def _acts(name: str, value: str) -> bool:
     if name == "style":
         return _STYLE_RUNS.search(plain) is not None
     picture = name == "src" and _PICTURE.match(plain) is not None
-    return _RUNS.match(plain) is not None and not picture
+    return name in _ADDRESSES and _RUNS.match(plain) is not None and not picture
