@@ -14,7 +14,8 @@ OPEN = '<div xmlns="http://www.w3.org/1999/xhtml">'
     ["Said.", "<p><b>Said</b></p>", '<a href="#x">x</a>', '<img src="#i" alt="x"/>', "&#160;a",
      "&lt;script&gt;", "<!-- a -->b", '<table class="a"><tr><td style="x">1</td></tr></table>',
      '<p xml:lang="de">x</p>', "<br/>a<hr/>", '<img src="data:image/png;base64,AA"/>',
-     '<p style="color:red">a</p>', '<p title="Data: none">a</p>', '<img src="#i" alt="data: x"/>', '<a href="https://a.example/">a</a>'],
+     '<p style="color:red">a</p>', '<p title="Data: none">a</p>',
+     '<img src="#i" alt="data: x"/>', '<a href="https://a.example/">a</a>'],
 )  # fmt: skip
 def test_formatting_is_let_through(inside: str) -> None:
     assert is_plain(f"{OPEN}{inside}</div>")
@@ -25,7 +26,8 @@ def test_formatting_is_let_through(inside: str) -> None:
     ["<script>x</script>", '<p onclick="x">a</p>', "<form/>", "<iframe/>", "<object/>", "<p>",
      '<a href="javascript:x">a</a>', '<a href=" JavaScript:x">a</a>', "<link/>", "&unknown;",
      '<a href="java&#10;script:x">a</a>', '<a href="&#9;java&#9;script:x">a</a>', "&nbsp;a",
-     '<q cite="javascript:x">a</q>', '<a href="data:text/html,x">a</a>', '<a href="data:image/svg+xml,x">a</a>',
+     '<q cite="javascript:x">a</q>',
+     '<a href="data:text/html,x">a</a>', '<a href="data:image/svg+xml,x">a</a>',
      '<img src="data:image/svg+xml,x"/>', '<a href="data:image/png,x">a</a>',
      '<p style="width: expression (x)">a</p>', '<p style="background:url(javascript:x)">a</p>',
      '<svg xmlns="http://www.w3.org/2000/svg"/>', "<![CDATA[a]]>", "<?php a?>", "<style>a</style>"],
