@@ -53,7 +53,7 @@ async def test_a_choice_is_seen_by_whoever_holds_the_plan_as_computed(running: W
     assert [one["meta"]["versionId"] for one in matches_of(changed)] == ["2"]
 
 
-async def test_the_answer_to_a_choice_is_the_plan_as_it_is_read(running: World) -> None:
+async def test_the_answer_to_a_choice_is_the_plan_as_it_is_read_and_listed(running: World) -> None:
     plan = (await running.post(screen()))["plan"]
     response = await running.client.post(
         f"/v1/plans/{plan['id']}/overrule",
@@ -61,7 +61,10 @@ async def test_the_answer_to_a_choice_is_the_plan_as_it_is_read(running: World) 
         headers={"If-Match": '"1"', **FHIR},
     )
     assert response.status_code == 200, response.text
-    assert response.json() == await get(running, f"/CarePlan/{plan['id']}")
+    told = await get(running, f"/CarePlan/{plan['id']}")
+    assert response.json() == told
+    listed = await running.client.get(f"/v1/patients/{plan['patient_id']}/plans", headers=FHIR)
+    assert [one["resource"] for one in listed.json()["entry"]] == [told]
 
 
 async def test_each_version_has_a_provenance_that_names_whoever_made_it(running: World) -> None:
@@ -210,3 +213,18 @@ async def test_a_flag_in_the_whole_answer_is_the_one_that_is_read(running: World
         assert flag["status"] == status
         changed = flag["period"]["end" if status == "inactive" else "start"]
         assert changed == flag["meta"]["lastUpdated"]
+
+
+async def test_what_is_to_be_reached_and_when_to_screen_again_does_not_follow_from_a_choice(
+    running: World,
+) -> None:
+    plan = (await running.post(screen()))["plan"]
+    paths = [f"/{kind}?patient={plan['patient_id']}" for kind in ("Goal", "Task")]
+    before = [one for path in paths for one in matches_of(await get(running, path))]
+    await overruled(running, plan, LIFT)
+    after = [one for path in paths for one in matches_of(await get(running, path))]
+    assert {one["resourceType"] for one in before} == {"Goal", "Task"}
+    own = ("meta", "lastModified")
+    assert [{name: one[name] for name in one if name not in own} for one in after] == [
+        {name: one[name] for name in one if name not in own} for one in before
+    ]
