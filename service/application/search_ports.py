@@ -78,11 +78,12 @@ class FoundPlan(Struct, frozen=True):
 
 
 class PassedPlan(Struct, frozen=True):
-    """The place of a plan that the sieve let through unread."""
+    """The place of a plan that the sieve let through unread, and its time."""
 
     begin: str
     cursor: str
     id: str
+    at: datetime
 
 
 class SeenPlan(Struct, frozen=True, kw_only=True):

@@ -167,7 +167,9 @@ def _rest(
             f"A page has 50 entries where _count is not given, 20 of CarePlan. {_most()} Unknown"
             " parameters are"
             " left out and told, or refused with Prefer: handling=strict. Send business"
-            " identifiers by POST _search. Nothing is ever deleted."
+            " identifiers by POST _search. _summary and _elements are taken by reads, histories"
+            f" and searches; _sort by {_sorted()}, further keys and _id behind commas. Nothing is"
+            " ever deleted."
         ),
         security=security,
         resource=served,
@@ -179,6 +181,11 @@ def _rest(
 def _most() -> str:
     most = ", ".join(f"{kind} {count}" for kind, count in MOST_OF.items())
     return f"At most: {most}, others {most_of('')}."
+
+
+def _sorted() -> str:
+    keys = {name for listed in SEARCHED.values() for name, one in listed.items() if one.order}
+    return ", ".join(sorted(keys))
 
 
 def _served(site: Site, one: Registered) -> Served:

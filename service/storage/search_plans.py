@@ -51,7 +51,7 @@ def find_plans(connection: sqlite3.Connection, org: str, look: Look) -> tuple[Pl
     for place in places(connection, org, look, "plan"):
         one = _columns(connection, org, look, place)
         if look.sieve is not None and not _is_wanted(one, look.sieve):
-            found.append(PassedPlan(one.begin, one.cursor, one.row.id))
+            found.append(PassedPlan(one.begin, one.cursor, one.row.id, from_micros(place.at)))
             continue
         seen = None if look.glance is None else _seen(one, look.glance)
         found.append(seen or _read(connection, org, one))

@@ -60,7 +60,7 @@ class FakeSearches:
             at = one.plan.plan.valid_from if look.by is By.OBSERVED else one.plan.events[-1].at
             key = (at, plan, 0)
             found[key] = FoundPlan("", _word(key), one.plan, one.record)
-        return tuple(_sifted(found[key], look) for key in _stretch(list(found), look))
+        return tuple(_sifted(found[key], key[0], look) for key in _stretch(list(found), look))
 
     async def find_patients(self, org: str, limit: int, after: str | None) -> Page[PatientRecord]:
         found = [one for (of, _), one in sorted(self._tables.patients.items()) if of == org]
@@ -157,10 +157,10 @@ def _identifiers(record: ScreenRecord) -> tuple[Identifier, ...]:
     return (patient.identifier, *patient.more_identifiers)
 
 
-def _sifted(found: FoundPlan, look: Look) -> PlanInList:
+def _sifted(found: FoundPlan, at: datetime, look: Look) -> PlanInList:
     plan, sieve = found.plan.plan, look.sieve
     if sieve is not None and plan_now(found.plan, sieve.now).state not in sieve.states:
-        return PassedPlan(found.begin, found.cursor, plan.id)
+        return PassedPlan(found.begin, found.cursor, plan.id, at)
     return found if look.glance is None else _seen(found, look.glance) or found
 
 

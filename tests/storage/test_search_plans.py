@@ -36,6 +36,13 @@ async def test_only_the_place_is_given_of_plans_in_other_states(house: House, by
         assert [one.begin for one in found] == [one.begin for one in whole]
         assert {one.plan.plan.id for one in found if isinstance(one, FoundPlan)} == expected
         passed = {one.id for one in found if isinstance(one, PassedPlan)}
+        places = {
+            one.plan.plan.id: (
+                one.plan.plan.valid_from if by is By.OBSERVED else one.plan.events[-1].at
+            )
+            for one in whole
+        }
+        assert all(one.at == places[one.id] for one in found if isinstance(one, PassedPlan))
         assert passed == {one.plan.plan.id for one in whole} - expected
 
 

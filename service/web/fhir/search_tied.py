@@ -6,7 +6,6 @@ from service.domain.problem import Fault, Unreadable
 from service.web.fhir.search_ties import Ties
 from service.web.fhir.search_walk import Source, Unit
 
-_STEP = 32
 _BEGIN, _END, _ALL = "begin", "end", "all"
 MOST_TIED = 200
 """So many units at one time are sorted, at most."""
@@ -21,7 +20,8 @@ def tied(source: Source, ties: Ties) -> Source:
         waiting: list[Unit] = []
         cursor, ended = after, False
         while len(made) < limit and not ended:
-            units = await source(cursor, _STEP)
+            wanted = limit - len(made) + 1
+            units = await source(cursor, wanted)
             for unit in units:
                 if _is_later(unit, waiting):
                     made.append(_together(waiting, ties))
@@ -29,7 +29,7 @@ def tied(source: Source, ties: Ties) -> Source:
                 waiting.append(unit)
                 if sum(not one.passed for one in waiting) > MOST_TIED:
                     raise _too_many()
-            ended = len(units) < _STEP
+            ended = len(units) < wanted
             cursor = units[-1].cursor if units else cursor
         if ended and waiting:
             made.append(_together(waiting, ties))

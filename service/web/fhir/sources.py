@@ -129,7 +129,7 @@ def _plans(search: Search, glance: datetime | None = None) -> Source:
 
 def _plan_unit(search: Search, by: By, found: PlanInList) -> Unit:
     if isinstance(found, PassedPlan):
-        return _unread(found, ())
+        return _unread(found, (), found.at)
     if isinstance(found, SeenPlan):
         return _unread(found, search.matching((searched_plan(search.house.site, found),)))
     plan = found.plan.plan
@@ -154,9 +154,16 @@ def _plan_unit(search: Search, by: By, found: PlanInList) -> Unit:
     )
 
 
-def _unread(found: PassedPlan | SeenPlan, told: tuple[Any, ...]) -> Unit:
+def _unread(
+    found: PassedPlan | SeenPlan, told: tuple[Any, ...], at: datetime | None = None
+) -> Unit:
     return Unit(
-        begin=found.begin, cursor=found.cursor, key=found.id, tell=lambda: told, passed=True
+        begin=found.begin,
+        cursor=found.cursor,
+        key=found.id,
+        tell=lambda: told,
+        passed=True,
+        at=at,
     )
 
 

@@ -13,7 +13,15 @@ from service.domain.problem import Unreadable
 from service.fhir.search_control import Order
 from service.web.fhir.search_tied import MOST_TIED, sorted_together, tied
 from service.web.fhir.search_ties import Ties
-from service.web.fhir.search_walk import Mark, Source, Unit, Walked, walk
+from service.web.fhir.search_walk import (
+    MOST_UNITS,
+    PASSED_LIGHTER,
+    Mark,
+    Source,
+    Unit,
+    Walked,
+    walk,
+)
 
 START = datetime(2026, 3, 4, tzinfo=UTC)
 DATE_THEN_CHANGED = (Order("date", newest_first=True), Order("_lastUpdated", newest_first=True))
@@ -106,11 +114,33 @@ def test_each_resource_comes_with_its_own_unit(shelf: Shelf, count: int) -> None
         assert one.key == resource.id
 
 
-def test_what_is_passed_over_parts_nobody() -> None:
-    def passed(cursor: str) -> Unit:
-        return Unit(begin=cursor, cursor=cursor, key=cursor, tell=lambda: (), passed=True)
+def test_what_is_passed_over_is_looked_at_no_further_than_was_asked_for() -> None:
+    asked: list[int] = []
 
-    units = (passed("9"), unit(5, 2, 1), passed("005.001~"), unit(5, 1, 7), passed("0"))
+    def passed(place: int) -> Unit:
+        at, word = START - timedelta(seconds=place), f"{place:06}"
+        return Unit(begin=word, cursor=word, key=word, tell=lambda: (), passed=True, at=at)
+
+    async def take(after: str | None, limit: int) -> tuple[Unit, ...]:
+        asked.append(limit)
+        first = 0 if after is None else int(after) + 1
+        return tuple([passed(place) for place in range(first, first + limit)])
+
+    found = page(tied(take, TIES), Mark(), 9)
+    assert found.matches == ()
+    assert found.next is not None
+    assert sum(asked) < 2 * MOST_UNITS * PASSED_LIGHTER
+
+
+def test_what_is_passed_over_parts_nobody() -> None:
+    def passed(cursor: str, at: datetime) -> Unit:
+        return Unit(begin=cursor, cursor=cursor, key=cursor, tell=lambda: (), passed=True, at=at)
+
+    same = START + timedelta(seconds=5)
+    units = (
+        passed("9", START + timedelta(seconds=9)), unit(5, 2, 1), passed("005.001~", same),
+        unit(5, 1, 7), passed("0", START),
+    )  # fmt: skip
 
     async def take(after: str | None, _: int) -> tuple[Unit, ...]:
         return units if after is None else ()
