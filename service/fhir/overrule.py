@@ -49,7 +49,7 @@ def choice_story(move: PlannedMove, at: Moment) -> str:
         return ""
     told = safe(" ".join(_told(move, choice, at)))
     against = [reason_words(one) for one in choice.against]
-    computed = safe(f"Computed: {choice.computed.plain}")
+    computed = safe(f"Was computed, is not done: {choice.computed.plain}")
     return f"<p><b>{told}</b></p>{bullets(_AGAINST, against)}<p>{computed}</p>"
 
 

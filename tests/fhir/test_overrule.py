@@ -99,8 +99,10 @@ def test_all_that_stands_against_it_is_told_with_what_was_seen() -> None:
     assert "against it" not in choice_story(bare, at)
 
 
-def test_the_story_says_what_had_been_computed() -> None:
-    assert f"<p>Computed: {COMPUTED.plain}</p>" in choice_story(move(Move.BED_TO_CHAIR), at)
+def test_the_story_says_what_had_been_computed_and_that_it_is_not_done() -> None:
+    assert f"<p>Was computed, is not done: {COMPUTED.plain}</p>" in choice_story(
+        move(Move.BED_TO_CHAIR), at
+    )
 
 
 def test_machines_are_told_all_of_it_in_parts() -> None:
