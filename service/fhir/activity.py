@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from service.domain.plan import Brakes, Device, Plan, PlannedMove, PlanState
 from service.domain.reason import Reason
-from service.fhir.narrative import bullets, safe
+from service.fhir.narrative import bullets, listed, safe
 from service.fhir.overrule import Moment, choice_extension, choice_story, choice_words
 from service.fhir.reasons import evidence, reason_code, reason_words
 from service.fhir.resources import Activity, ActivityDetail
@@ -58,14 +58,14 @@ def description_of(move: PlannedMove, at: Moment) -> str:
 def move_story(move: PlannedMove, at: Moment) -> str:
     """The move in XHTML: what to do, in which steps, and what to look out for."""
     heading = safe(f"{move.move_title}: {move.method_title}")
-    steps = [f"{step.text}{_BRAKES[step.brakes]}" for step in move.steps]
+    steps = tuple([f"{step.text}{_BRAKES[step.brakes]}" for step in move.steps])
     return (
         f"<h3>{heading}</h3>{choice_story(move, at)}"
         f"<p>{safe(move.plain)} {safe(_means(move))}</p>"
         + bullets("Why", move.why or [reason_words(reason) for reason in move.because])
-        + bullets("Steps", steps, "ol")
-        + bullets("Take care", [caution.text for caution in move.cautions])
-        + bullets("Stop at once", [sign.text for sign in move.stop_signs])
+        + listed("Steps", steps, "ol")
+        + listed("Take care", tuple([caution.text for caution in move.cautions]))
+        + listed("Stop at once", tuple([sign.text for sign in move.stop_signs]))
     )
 
 

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 
 from service.fhir.structs import Narrative
 
@@ -48,6 +49,13 @@ def bullets(heading: str, texts: Iterable[str], kind: str = "ul") -> str:
     """``heading`` over a list of plain texts; nothing at all where there is none."""
     lines = "".join([f"<li>{line}</li>" for line in _all_safe(list(texts))])
     return f"<p><b>{safe(heading)}</b></p><{kind}>{lines}</{kind}>" if lines else ""
+
+
+@lru_cache(maxsize=1024)
+def listed(heading: str, sentences: tuple[str, ...], kind: str = "ul") -> str:
+    """The same of sentences of the rule book, of which there are only so many lists: each is made
+    once. Nothing that was seen of a person belongs here."""
+    return bullets(heading, sentences, kind)
 
 
 def _all_safe(texts: list[str]) -> list[str]:

@@ -5,7 +5,7 @@ from xml.etree import ElementTree as ET
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.fhir.narrative import bullets, narrative, safe, said, struck
+from service.fhir.narrative import bullets, listed, narrative, safe, said, struck
 from service.fhir.structs import Narrative
 
 
@@ -56,3 +56,10 @@ def test_what_is_entered_in_error_says_so_first_and_once() -> None:
     assert "".join(first.itertext()) == "Entered in error: do not use."
     assert second.text == "Oxygen saturation: 96 %."
     assert struck(once) == once
+
+
+def test_a_list_of_the_rule_book_reads_like_any_other() -> None:
+    texts = ("Lock the <brakes>.", "Lower the bed & wait.")
+    for kind in ("ul", "ol", "ul"):
+        assert listed("Steps", texts, kind) == bullets("Steps", texts, kind)
+    assert listed("Steps", ()) == ""
