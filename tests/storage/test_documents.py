@@ -15,6 +15,7 @@ from service.storage.documents import (
     PatientDocument,
     canonical,
     decode_event,
+    decode_identifiers,
     decode_patient,
     decode_plan,
     decode_screen,
@@ -55,6 +56,8 @@ def test_an_old_screen_is_read(number: int) -> None:
     assert str(document.content.patient.mass_kg) == "71.50"
     assert document.content.observed_at.isoformat() == "2026-03-04T08:15:00+01:00"
     assert document.recorded_by == "ward system"
+    packed = zlib.compress(OLD_SCREENS[number])
+    assert decode_identifiers(number, packed) == (document.content.patient.identifier,)
 
 
 @pytest.mark.parametrize("number", OLD_PLANS)
