@@ -3,7 +3,7 @@
 A Patient of the same transaction, or a patient of ours: either fills what the items leave out.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 from typing import Any
 
@@ -13,6 +13,7 @@ from service.domain.problem import Fault
 from service.domain.subject import Subject
 from service.fhir.read_elements import element_faults
 from service.fhir.read_items import Document, Reading
+from service.fhir.read_reference import is_over, until
 
 _STRICT = "The items and the Patient say different things of the person."
 _PARTS_OF_A_DATE = 3
@@ -24,11 +25,21 @@ _MODIFIERS = ("deceasedBoolean", "deceasedDateTime", "link")
 class Person(Struct, frozen=True):
     """``facts`` as the screen's ``patient`` has them. ``place``: where the Patient was sent;
     None for a patient of ours, whose facts may have been wrong before and are not held
-    against the items."""
+    against the items. ``ends``: system and value of an identifier → until when it is in use.
+    """
 
     identifiers: tuple[Document, ...]
     facts: Document
     place: str | None = None
+    ends: Mapping[tuple[str, str], str] = {}
+
+    def identifiers_at(self, observed: Any) -> list[Document]:
+        """Those in use when the person was seen."""
+        return [
+            one
+            for one in self.identifiers
+            if not is_over(self.ends.get((one["system"], one["value"]), ""), observed)
+        ]
 
 
 def person_of(raw: Document, place: str) -> tuple[Person, list[Fault]]:
@@ -41,7 +52,8 @@ def person_of(raw: Document, place: str) -> tuple[Person, list[Fault]]:
     if raw.get("active") is False:
         text = "This record of the person is not in use: send the one that is."
         faults.append(Fault(f"{place}/active", "form.modifier", text))
-    known = tuple(_identifiers(raw.get("identifier")))
+    ends = dict(_identifiers(raw.get("identifier")))
+    known = tuple([{"system": system, "value": value} for system, value in ends])
     if not known and not faults:
         text = "Needs an identifier with system and value."
         faults.append(Fault(f"{place}/identifier", "form.identifier", text))
@@ -52,7 +64,7 @@ def person_of(raw: Document, place: str) -> tuple[Person, list[Fault]]:
     called = next(_names(raw.get("name")), None)
     if called:
         facts["name"] = called
-    return Person(known, facts, place), faults
+    return Person(known, facts, place, ends), faults
 
 
 def person_known(subject: Subject, also: tuple[Document, ...] = ()) -> Person:
@@ -92,16 +104,21 @@ def add_person(reading: Reading, person: Person, subject: str) -> None:
 def _add_identifiers(reading: Reading, patient: Document, person: Person, subject: str) -> None:
     if not person.identifiers or "/patient/identifier" in reading.lost:
         return
-    have = patient.get("identifier")
-    if have is None:
-        first, *others = person.identifiers
+    observed = reading.document.get("observed_at")
+    have, known = patient.get("identifier"), person.identifiers_at(observed)
+    if have is None and not known:
+        text = "None of these identifiers was in use when the person was seen."
+        reading.fault(f"{person.place}/identifier", "form.identifier", text)
+        reading.lost.add("/patient/identifier")
+    elif have is None:
+        first, *others = known
         patient["identifier"] = first
         place = subject if person.place is None else f"{person.place}/identifier/0"
         reading.places["/patient/identifier"] = place
         if person.place is not None and others and "more_identifiers" not in patient:
             patient["more_identifiers"] = others
             reading.places["/patient/more_identifiers"] = f"{person.place}/identifier"
-    elif have not in person.identifiers:
+    elif have not in known:
         text = "The items or subject.identifier name another person than this reference."
         reading.fault(subject, "form.disagrees", text)
 
@@ -129,13 +146,13 @@ def _place(person: Person, name: str, subject: str) -> str:
     return subject if person.place is None else f"{person.place}/{_SENT_AS[name]}"
 
 
-def _identifiers(raw: Any) -> Iterator[Document]:
+def _identifiers(raw: Any) -> Iterator[tuple[tuple[str, str], str]]:
     for one in raw if isinstance(raw, list) else ():
         if not isinstance(one, dict) or one.get("use") == "old":
             continue
         system, value = one.get("system"), one.get("value")
         if isinstance(system, str) and isinstance(value, str):
-            yield {"system": system, "value": value}
+            yield (system, value), until(one)
 
 
 def _names(raw: Any) -> Iterator[Document]:

@@ -8,17 +8,30 @@ from typing import Any
 
 from service.fhir.read_items import Document, Reading
 
+_DAY = len("2026-03-04")
 _TYPE_IN = re.compile(r"(?:.*/)?([A-Z][A-Za-z]+)(?:/[^/?]+(?:/_history/.+)?|\?.+)")
 """A literal reference or a conditional one; what is neither leads to no type that could be told."""
 
 
 def identifier_in(reading: Reading, raw: Any, place: str) -> Document | None:
     """System and value, both needed; None with a fault where they are not there."""
-    system, value = object_of(raw).get("system"), object_of(raw).get("value")
-    if isinstance(system, str) and isinstance(value, str) and object_of(raw).get("use") != "old":
+    said, observed = object_of(raw), reading.document.get("observed_at")
+    system, value = said.get("system"), said.get("value")
+    used = said.get("use") != "old" and not is_over(until(said), observed)
+    if isinstance(system, str) and isinstance(value, str) and used:
         return {"system": system, "value": value}
     reading.fault(place, "form.identifier", "Needs system and value, and to be in use.")
     return None
+
+
+def until(identifier: Document) -> str:
+    """The last day, month or year in which an identifier is in use; empty where none is said."""
+    end = object_of(identifier.get("period")).get("end")
+    return end[:_DAY] if isinstance(end, str) else ""
+
+
+def is_over(end: str, observed: Any) -> bool:
+    return end != "" and isinstance(observed, str) and end < observed[: len(end)]
 
 
 def hold_reference(

@@ -63,6 +63,35 @@ def test_what_the_items_say_stands() -> None:
     assert read_screen(plain(), sent()) == FULL
 
 
+def over(end: str) -> Raw:
+    return {"system": "urn:oid:2.999.7", "value": "H-0", "period": {"end": end}}
+
+
+@pytest.mark.parametrize(
+    ("end", "used"),
+    [
+        ("2026-03-03", False),
+        ("2026-03-03T23:00:00Z", False),
+        ("2026-02", False),
+        ("2025", False),
+        ("2026-03-04", True),
+        ("2026", True),
+        ("2030-01-01", True),
+    ],
+)
+def test_an_identifier_is_used_until_it_ends(end: str, used: bool) -> None:  # noqa: FBT001
+    person = sent(identifier=[over(end), *MARA["identifier"]])
+    patient = read_screen(nobody(plain()), person).patient
+    assert (patient.identifier.value == "H-0") is used
+    alone = faults_of(nobody(plain()), sent(identifier=[over(end)]))
+    assert alone == ([] if used else [(f"{AT}/identifier", "form.identifier")])
+    raw = plain()
+    answer_of(raw, "patient.identifier.value")["valueString"] = "H-0"
+    assert faults_of(raw, sent(identifier=[over(end)])) == (
+        [] if used else [("/subject", "form.disagrees")]
+    )
+
+
 def test_an_age_is_enough_and_no_birth_date_is_added() -> None:
     raw = plain(replace(BARE, patient=replace(BARE.patient, identifier=FULL.patient.identifier)))
     patient = read_screen(raw, sent(birthDate="1955-03-01")).patient

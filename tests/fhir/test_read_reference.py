@@ -86,6 +86,14 @@ def test_half_an_identifier_is_a_fault_and_not_a_missing_one_too(half: Any) -> N
     assert ("/encounter/identifier", "form.identifier") in faults_of(raw)
 
 
+@pytest.mark.parametrize("name", PARTS)
+@pytest.mark.parametrize(("end", "used"), [("2026-03-03", False), ("2026-03-04", True)])
+def test_an_identifier_that_ended_before_is_not_followed(name: str, end: str, used: bool) -> None:  # noqa: FBT001
+    raw = {**plain(), name: {"identifier": {**full()[name]["identifier"], "period": {"end": end}}}}
+    told = [] if used else [(f"/{name}/identifier", "form.identifier")]
+    assert faults_of(raw) == told
+
+
 def test_what_could_not_be_read_is_not_filled_in() -> None:
     raw = {**plain(), "encounter": full()["encounter"]}
     answer_of(raw, "encounter.value").clear()
