@@ -184,8 +184,8 @@ def _reason(site: Site, raw: Document, draft: Draft) -> None:
 
 
 _PARTS: tuple[Callable[[Site, Document, Draft], None], ...] = (
-    _whole, _questionnaire, _status, _identifier, _subject, _encounter, _author, _source,
-    _authored, _reason,
+    _whole, _questionnaire, _status, _authored, _identifier, _subject, _encounter, _author,
+    _source, _reason,
 )  # fmt: skip
 
 

@@ -92,6 +92,7 @@ def test_an_identifier_that_ended_before_is_not_followed(name: str, end: str, us
     raw = {**plain(), name: {"identifier": {**full()[name]["identifier"], "period": {"end": end}}}}
     told = [] if used else [(f"/{name}/identifier", "form.identifier")]
     assert faults_of(raw) == told
+    assert faults_of(without(raw, "observed_at")) == told
 
 
 def test_what_could_not_be_read_is_not_filled_in() -> None:
