@@ -6,7 +6,7 @@ from urllib.parse import quote
 import pytest
 
 from service.web.fhir.content import PREFIX
-from tests.web.fhir.served import Told, found, get, ids, two_people
+from tests.web.fhir.served import Told, found, get, ids, two_people, withdrawn
 from tests.web.world import World, screen
 
 KINDS = ("CarePlan", "Observation", "QuestionnaireResponse", "Goal", "Flag", "Task", "Provenance")
@@ -66,6 +66,45 @@ async def test_no_version_of_a_patient_changes_whoever_is_joined_later(running: 
     await running.post(known("H-A", hour=11))
     for (patient, version), person in seen.items():
         assert await get(running, f"/Patient/{patient}/_history/{version}") == person
+
+
+async def everything(running: World, patients: list[str]) -> dict[tuple[str, str, str], Told]:
+    """Every version of all that is told of any of them."""
+    names = {
+        (kind, one["id"])
+        for patient in patients
+        for kind in KINDS
+        for one in await found(running, f"/{kind}?patient={patient}&_count=50")
+    }
+    names |= {("Goal", f"{one}-goal-stage") for one in patients}
+    names |= {("Task", f"{one}-task-rescreen") for one in patients}
+    return {
+        (kind, name, entry["resource"]["meta"]["versionId"]): entry["resource"]
+        for kind, name in names
+        for entry in (await get(running, f"/{kind}/{name}/_history?_count=100"))["entry"]
+    }
+
+
+async def test_no_version_of_anything_changes_whatever_becomes_of_whose_it_is(
+    running: World,
+) -> None:
+    patients = await three(running)
+    first, second, third = patients
+    seen = await everything(running, patients)
+
+    async def look() -> None:
+        for key, resource in (await everything(running, patients)).items():
+            assert seen.setdefault(key, resource) == resource, key
+
+    for gone, into in ((first, second), (second, third)):
+        await merge(running, gone, into)
+        await look()
+    answer = await running.post(known("H-B", hour=11))
+    running.clock.pass_time(timedelta(minutes=1))
+    await withdrawn(running, answer)
+    running.clock.pass_time(timedelta(days=30))
+    await look()
+    assert len({key[0] for key in seen}) == len(KINDS)
 
 
 async def test_each_leads_to_the_one_that_took_it_over(running: World) -> None:
