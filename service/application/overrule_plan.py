@@ -8,7 +8,7 @@ from service.application.read_plan import screen_behind
 from service.application.service import Call, Service
 from service.domain.overruling import Decision
 from service.domain.plan import Plan
-from service.domain.problem import Fault, NotFound, Refused
+from service.domain.problem import Fault, NotFound, Refused, StaleVersion
 from service.rules.book import RuleBook
 from service.rules.overrule import methods_for, overrule
 
@@ -23,6 +23,8 @@ async def overrule_plan(
     kept = await kept_plan(service, call, plan_id, "plan.overrule")
     plan = plan_now(kept, service.clock())
     faults = tuple(_faults(service.book, plan, decision))
+    if faults and plan.version != expected_version:
+        raise StaleVersion(f"The plan has version {plan.version}: read it again.")
     if faults:
         raise Refused("The plan cannot be overruled like that.", faults)
     screen = await screen_behind(service, call, plan)

@@ -87,7 +87,8 @@ def _malformed(body: bytes, said: str) -> Unreadable:
         return _unreadable("json.encoding", "Leave out the byte order mark at byte 0.")
     found = _OFFSET.fullmatch(said)
     if found is None:
-        return _unreadable("json.malformed", f"The body ends too early, at byte {len(body)}.")
+        early = f"The body ends too early, at byte {len(body)}, or has half of a character pair."
+        return _unreadable("json.malformed", early)
     return _unreadable("json.malformed", f"Not JSON at byte {found[2]}: {found[1]}.")
 
 

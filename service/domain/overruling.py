@@ -11,7 +11,7 @@ from service.domain.plan import Overrule, Plan, PlannedMove, Said
 from service.domain.record import Overruled, PlanEvent, SetAside
 from service.domain.value import Clinician, ShortWord, Words
 
-_SET_ASIDE = "overrule.set_aside"
+_SET_ASIDE = "notice.set_aside"
 
 
 class Decision(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):

@@ -118,6 +118,10 @@ _FAULTS = {
     "cursor.unknown": "The cursor is not one of ours.",
     "merge.self": "A patient cannot be merged into itself.",
     "correction.unchanged": "A correction cannot change this field.",
+    "overrule.move": "The plan does not answer for this move.",
+    "overrule.method": "This method does not serve the move.",
+    "overrule.same": "The plan says this method already.",
+    "lapse.trigger": "The plan names no such trigger.",
 }
 
 

@@ -102,6 +102,8 @@ async def test_what_stands_already_is_not_chosen_again(house: House) -> None:
     await overruled(house, plan.id)
     with pytest.raises(Refused):
         await overruled(house, plan.id, 2)
+    with pytest.raises(StaleVersion):
+        await overruled(house, plan.id, 1)
 
 
 async def test_a_computed_method_that_the_rules_no_longer_know_can_be_gone_back_to(
@@ -139,10 +141,10 @@ async def test_a_new_plan_is_computed_anew_and_says_what_had_been_chosen(house: 
     )
     assert to_chair(after.plan).overrule is None
     notice = after.plan.notices[0]
-    assert notice.rule == "overrule.set_aside"
+    assert notice.rule == "notice.set_aside"
     assert "(Fainted twice.)" in notice.text
     third = await house.recorded(later(5))
-    assert "overrule.set_aside" not in {one.rule for one in third.plan.notices}
+    assert "notice.set_aside" not in {one.rule for one in third.plan.notices}
 
 
 async def test_a_plan_that_stands_again_stands_as_it_was_overruled(house: House) -> None:

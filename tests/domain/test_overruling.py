@@ -75,7 +75,7 @@ def test_a_plan_that_follows_says_what_had_been_chosen() -> None:
     assert set_aside([chose(2, SLING), chose(3, CHAIR, back=True)]) == ()
     (created,) = events(PlanEventKind.CREATED)
     plan = overruled(COMPUTED, [replace(created, set_aside=left)])
-    assert [one.rule for one in plan.notices] == ["overrule.set_aside"] * 2
+    assert [one.rule for one in plan.notices] == ["notice.set_aside"] * 2
     assert "bed_to_chair: for the plan before this one" in plan.notices[0].text
     assert "Sling lift (Fainted.)" in plan.notices[0].text
     assert plan.moves == COMPUTED.moves

@@ -143,7 +143,7 @@ async def test_a_new_plan_says_what_had_been_chosen(running: World) -> None:
     await overruled(running, plan, decision())
     after = (await running.post(screen()))["plan"]
     assert after["replaces"] == plan["id"]
-    assert after["notices"][0]["rule"] == "overrule.set_aside"
+    assert after["notices"][0]["rule"] == "notice.set_aside"
 
 
 async def test_a_trigger_ends_the_plan_for_all_who_read_it(running: World) -> None:
