@@ -77,7 +77,7 @@ def _because(answer: PlannedMove, choice: Choice) -> tuple[Reason, ...]:
 
 
 def _why(computed: PlannedMove, reason: str, words: str) -> tuple[str, ...]:
-    said = f"A clinician chose this in the place of {computed.method_title}: {reason}"
+    said = f"Chosen by a clinician. Computed was: {computed.method_title}. Reason: {reason}"
     return (said, f"The rules hold against it: {words}") if words else (said,)
 
 
