@@ -99,7 +99,7 @@ class SetAside(Struct, frozen=True):
 class PlanEvent(Struct, frozen=True):
     """Something that happened to a plan; ``version`` counts from 1 (created). ``patient``: for
     whom it counts, which is another one once two records were found to be one patient.
-    ``set_aside``: belongs to created: the choices for the plan that this one replaces."""
+    ``set_aside``: the choices for a plan that this one takes over from."""
 
     plan: str
     version: int

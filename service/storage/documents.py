@@ -47,8 +47,8 @@ class PatientDocument(Struct, frozen=True):
 
 
 class EventDocument(Struct, frozen=True):
-    """``replaces`` and ``set_aside`` belong to created: the plan this one took over from, and
-    what clinicians had chosen for that one."""
+    """``replaces`` belongs to created: the plan this one took over from. ``set_aside``: what
+    clinicians had chosen for a plan that gives way to this one."""
 
     by_plan: str | None = None
     reason: str | None = None

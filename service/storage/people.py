@@ -3,7 +3,7 @@
 from msgspec.structs import replace
 
 from service.domain.problem import Conflict, NotFound
-from service.domain.record import PlanEventKind, Principal
+from service.domain.record import PlanEventKind, Principal, SetAside
 from service.domain.subject import Subject
 from service.storage import statements_sqlite as sql
 from service.storage.batch import Batch
@@ -77,15 +77,18 @@ def join(batch: Batch, by: Principal, patient: str, into: str) -> str:
 
 def _settle_plans(batch: Batch, by: Principal, gone: PatientRow, stays: PatientRow) -> None:
     """The later of the two current plans stands; the other one is superseded by it. That a plan
-    of the one who goes now stands for the one who stays is an event of the one who stays."""
+    of the one who goes now stands for the one who stays, or that what clinicians chose for the
+    one that gives way is left behind, is an event of the one who stays."""
     ours, theirs = leading_of(stays), leading_of(gone)
     winner = max((one for one in (ours, theirs) if one is not None), default=None)
+    left: tuple[SetAside, ...] = ()
     for owner, plan in ((stays, ours), (gone, theirs)):
         if plan is not None and winner is not None and plan is not winner:
             said = EventDocument(by_plan=winner.plan, reason=_JOINED)
+            left = batch.set_aside(by.org, plan.plan)
             batch.add_event(by, owner.id, plan.plan, PlanEventKind.SUPERSEDED, said)
-    if winner is not None and winner is theirs:
-        said = EventDocument(reason=_JOINED)
+    if winner is not None and (winner is theirs or left):
+        said = EventDocument(reason=_JOINED, set_aside=left)
         batch.add_event(by, stays.id, winner.plan, PlanEventKind.RESTORED, said)
     point(batch, by.org, stays.id, winner)
 

@@ -8,7 +8,7 @@ import pytest
 from msgspec.structs import replace
 
 from service.application.plan_ports import Ending, Overruling
-from service.application.ports import KeptPlan, KeptScreen, NewScreen
+from service.application.ports import KeptPlan, KeptScreen, Merge, NewScreen, StandingsAsked
 from service.domain.lifecycle import as_of
 from service.domain.move import Move
 from service.domain.plan import PlannedMove, PlanState
@@ -116,6 +116,26 @@ async def test_a_plan_that_replaces_an_overruled_one_says_so(house: House) -> No
     assert await house.store.plan(house.by.org, second.plan.plan.id) == second.plan
     third = await kept(house, at=2)
     assert third.plan.events[0].set_aside == ()
+
+
+@pytest.mark.parametrize("goes", ["the one with the choice", "the other one"])
+async def test_where_records_are_joined_the_plan_that_stands_says_what_the_other_had(
+    house: House, goes: str
+) -> None:
+    old, new = await kept(house), await kept(house, "H-2", at=1)
+    await overrule(house, old.plan.plan.id)
+    pair = (old, new) if goes == "the one with the choice" else (new, old)
+    gone, stays = [one.record.patient_id for one in pair]
+    await house.store.merge(Merge(house.by, house.request(), gone, stays))
+    stands = await house.store.plan(house.by.org, new.plan.plan.id)
+    assert stands is not None
+    assert stands.is_current
+    assert kinds(stands) == ["created", "restored"]
+    assert [one.method_title for one in stands.events[-1].set_aside] == ["sling_lift"]
+    now = as_of(stands.plan, stands.events, is_current=True, now=house.clock.now)
+    assert (now.state, now.notices[0].rule) == (PlanState.CURRENT, "notice.set_aside")
+    (standing,) = await house.store.standings(house.by.org, stays, StandingsAsked(1, 0))
+    assert (standing.plan.plan.id, standing.plan.is_current) == (new.plan.plan.id, True)
 
 
 async def test_a_choice_taken_back_is_left_nowhere(house: House) -> None:
