@@ -43,8 +43,10 @@ class Person(Struct, frozen=True):
 
 
 def person_of(raw: Document, place: str) -> tuple[Person, list[Fault]]:
-    """The person that a Patient resource at ``place`` describes, and its faults."""
-    faults = list(element_faults(raw, "Patient", place))
+    """The person that a Patient resource at ``place`` describes, and its faults. It says who the
+    person is: what else it tells is let be, its extensions like its address."""
+    found = element_faults(raw, "Patient", place)
+    faults = [fault for fault in found if fault.rule != "form.extension"]
     for name in _MODIFIERS:
         if raw.get(name) not in (None, False):
             text = "A patient of whom this is said is not screened."

@@ -50,6 +50,26 @@ def nobody(raw: Raw) -> Raw:
     return without({**raw, "subject": {"reference": "urn:x"}}, "patient")
 
 
+def test_what_a_patient_tells_beside_who_it_is_changes_nothing() -> None:
+    told = {
+        "url": "http://example.org/StructureDefinition/told",
+        "extension": [{"url": "code", "valueCoding": {"system": "urn:x", "code": "a"}}],
+    }
+    more = {
+        "extension": [told],
+        "_birthDate": {"extension": [told]},
+        "address": [{"city": "Harbour", "extension": [told]}],
+        "maritalStatus": {"text": "married"},
+        "communication": [{"language": {"text": "Dutch"}, "preferred": True}],
+        "generalPractitioner": [{"display": "somebody"}],
+    }
+    assert sent(**more) == sent()
+    _, faults = person_of({**MARA, "modifierExtension": [told]}, AT)
+    assert [(one.path, one.rule) for one in faults] == [
+        (f"{AT}/modifierExtension", "form.modifier")
+    ]
+
+
 def test_a_patient_that_was_sent_fills_what_the_items_leave_out() -> None:
     patient = read_screen(nobody(plain()), sent()).patient
     assert patient.identifier == Identifier(system="urn:oid:2.999.7", value="H-1007")
