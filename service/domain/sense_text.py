@@ -10,14 +10,15 @@ from service.domain.subject import Subject
 from service.domain.value import Identifier
 
 _UNFIT = re.compile(
-    "[\x00-\x1f\x7f-\x9f\ud800-\udfff\ufdd0-\ufdef"
+    "[\x00-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufdd0-\ufdef"
     + "".join(chr(plane * 0x10000 + end) for plane in range(17) for end in (0xFFFE, 0xFFFF))
     + "]"
 )
 
 
 def faults_of_text(path: str, text: str) -> Iterator[Fault]:
-    """Faults of one text: characters no record should carry, and white space at its ends."""
+    """Faults of one text: characters no record should carry, those among them that turn round
+    what is shown after them, and white space at its ends."""
     if _UNFIT.search(text):
         yield fault(path, "sense.control_character")
     if text != text.strip():

@@ -75,6 +75,8 @@ def test_an_unfit_character_is_found_at_every_place() -> None:
         "\uffff",
         "\ufdd0",
         "\U0010ffff",
+        "\u202e",
+        "\u2066",
         "\ud800",
     ],
 )
