@@ -49,7 +49,9 @@ RULES: dict[str, str] = {
         "A sign other than refusal can only be seen at a stage that was attempted."
     ),
     "sense.stance_order": "A stance cannot be held when the easier one before it was not.",
-    "sense.control_character": "Text must not hold control characters, nor those that turn its direction.",
+    "sense.control_character": (
+        "Text must not hold control characters, nor those that turn the direction of writing."
+    ),
     "sense.outer_space": "Text must not begin or end with white space.",
 }
 
