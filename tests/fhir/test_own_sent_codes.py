@@ -8,7 +8,9 @@ from service.fhir.own_sent_codes import sent_systems
 
 SYSTEMS = {one.kind: one for one in sent_systems()}
 SERVICE = Path(__file__).parents[2] / "service"
-ROOMS = "shape|sense|json|form|bundle|search|validate|source_id|cursor|merge|correction|overrule|lapse"
+ROOMS = (
+    "shape|sense|json|form|bundle|search|validate|source_id|cursor|merge|correction|overrule|lapse"
+)
 FAULT = re.compile(rf"({ROOMS})\.[a-z_]+")
 
 
