@@ -32,6 +32,8 @@ STANDARD: dict[tuple[str, str], tuple[Coding, ...]] = {
     ("flag", "falls"): (Coding(SNOMED, "129839007"),),
     ("task", "rescreen"): (Coding(SNOMED, "430481008"),),
     ("vital_sign", "heart_rate_per_min"): (Coding(LOINC, "8867-4"),),
+    ("vital_sign", "respiratory_rate_per_min"): (Coding(LOINC, "9279-1"),),
+    ("vital_sign", "temperature_celsius"): (Coding(LOINC, "8310-5"),),
     ("vital_sign", "spo2_percent"): (Coding(LOINC, "2708-6"), Coding(LOINC, "59408-5")),
     ("vital_sign", "blood_pressure"): (Coding(LOINC, "85354-9"),),
     ("vital_sign", "systolic_mmhg"): (Coding(LOINC, "8480-6"),),

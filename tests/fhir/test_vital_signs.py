@@ -48,8 +48,8 @@ def test_nothing_is_told_that_was_not_measured() -> None:
     [
         ("vital-heart-rate", ["heart_rate_per_min", "8867-4"], 82, "/min"),
         ("vital-spo2", ["spo2_percent", "2708-6", "59408-5"], Decimal("96.0"), "%"),
-        ("vital-respiratory-rate", ["respiratory_rate_per_min"], 16, "/min"),
-        ("vital-temperature", ["temperature_celsius"], Decimal("36.80"), "Cel"),
+        ("vital-respiratory-rate", ["respiratory_rate_per_min", "9279-1"], 16, "/min"),
+        ("vital-temperature", ["temperature_celsius", "8310-5"], Decimal("36.80"), "Cel"),
         ("vital-fio2", ["fio2_fraction"], Decimal("0.21"), "1"),
         ("vital-mass", ["mass_kg", "29463-7"], Decimal("72.50"), "kg"),
         ("vital-stature", ["stature_cm", "8302-2"], 162, "cm"),
