@@ -1,6 +1,6 @@
 """In which state is a plan at a given moment?"""
 
-from collections.abc import Set
+from collections.abc import Iterable, Set
 from datetime import datetime
 
 from msgspec.structs import replace
@@ -22,6 +22,11 @@ def as_of(plan: Plan, events: tuple[PlanEvent, ...], *, is_current: bool, now: d
     state = state_of(kinds, plan.valid_until, is_current=is_current, now=now)
     unwritten = state == PlanState.LAPSED and PlanEventKind.LAPSED not in kinds
     return replace(overruled(plan, events), state=state, version=len(events) + unwritten)
+
+
+def ended(events: Iterable[PlanEvent]) -> PlanEvent | None:
+    """The event by which something ended the plan before its time, where there is one."""
+    return next((one for one in events if one.kind == PlanEventKind.LAPSED and one.reason), None)
 
 
 def state_of(

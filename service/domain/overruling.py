@@ -50,15 +50,19 @@ def as_computed(plan: Plan) -> bool:
     return not said and all(move.overrule is None for move in plan.moves)
 
 
-def set_aside(events: Iterable[PlanEvent]) -> tuple[SetAside, ...]:
-    """The choices that a plan leaves behind when another one replaces it."""
-    chosen = _standing(events).values()
-    return tuple(
-        [
-            SetAside(said.answer.move_title, said.answer.method_title, said.reason)
-            for _, said in chosen
-        ]
-    )
+def set_aside(events: Iterable[PlanEvent], *, anew: bool = False) -> tuple[SetAside, ...]:
+    """The choices that a plan leaves behind when another one replaces it. ``anew``: that one is of
+    the same screen, so that what nobody decided since is left behind once more."""
+    told = tuple(events)
+    chosen = [
+        SetAside(said.answer.move_title, said.answer.method_title, said.reason)
+        for _, said in _standing(told).values()
+    ]
+    if not anew:
+        return tuple(chosen)
+    decided = {one.overruled.answer.move_title for one in told if one.overruled is not None}
+    before = [left for one in told for left in one.set_aside if left.move_title not in decided]
+    return tuple(dict.fromkeys([*chosen, *before]))
 
 
 def _standing(events: Iterable[PlanEvent]) -> _Choices:

@@ -99,7 +99,8 @@ class SetAside(Struct, frozen=True):
 class PlanEvent(Struct, frozen=True):
     """Something that happened to a plan; ``version`` counts from 1 (created). ``patient``: for
     whom it counts, which is another one once two records were found to be one patient.
-    ``set_aside``: the choices for a plan that this one takes over from."""
+    ``set_aside``: the choices for a plan that this one takes over from. ``since``: of a plan that
+    lapsed by what ended the one before it: when that was told."""
 
     plan: str
     version: int
@@ -111,6 +112,7 @@ class PlanEvent(Struct, frozen=True):
     patient: str | None = None
     overruled: Overruled | None = None
     set_aside: tuple[SetAside, ...] = ()
+    since: datetime | None = None
 
 
 class PatientRecord(Struct, frozen=True):

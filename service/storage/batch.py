@@ -10,9 +10,8 @@ from contextlib import contextmanager
 from typing import Any
 
 from service.application.ports import AuditEntry, NewId
-from service.domain.overruling import set_aside
 from service.domain.problem import NotFound
-from service.domain.record import PlanEvent, PlanEventKind, Principal, SetAside
+from service.domain.record import PlanEvent, PlanEventKind, Principal
 from service.storage import statements_sqlite as sql
 from service.storage.chain import SERVING, Head, chain_start, entry_body, next_entry
 from service.storage.documents import EventDocument, decode_settings, encode
@@ -42,7 +41,7 @@ _ORDER: tuple[tuple[type[Any], str], ...] = (
 
 _LEARNED = (
     "heads", "claims", "sources", "_patients", "_absent", "_changed", "_identifiers", "_versions",
-    "_overruled", "_events", "_rows",
+    "_told", "_events", "_rows",
 )  # fmt: skip
 
 
@@ -69,7 +68,7 @@ class Batch:
         self._changed: set[tuple[str, str]] = set()
         self._identifiers: dict[tuple[str, str, str], str] = {}
         self._versions: dict[str, int] = {}
-        self._overruled: set[str] = set()
+        self._told: set[str] = set()
         self._events: dict[str, list[PlanEvent]] = {}
         self._rows: dict[type[Any], list[tuple[Any, ...]]] = {kind: [] for kind, _ in _ORDER}
 
@@ -147,8 +146,8 @@ class Batch:
         )
         self._events.setdefault(plan, []).append(plan_event(event, said))
         self.add(event)
-        if said.overruled is not None:
-            self._overruled.add(plan)
+        if said.overruled is not None or said.reason is not None:
+            self._told.add(plan)
         self.organisation(by.org)
         for target in self._targets[by.org]:
             ref = f"{plan}/{version}"
@@ -163,20 +162,21 @@ class Batch:
 
     def _last_version(self, plan: str) -> int:
         if plan not in self._versions:
-            last, overruled = self.one(sql.LAST_EVENT, plan=plan)
+            last, told = self.one(sql.LAST_EVENT, plan=plan)
             self._versions[plan] = last or 0
-            if overruled is not None:
-                self._overruled.add(plan)
+            if told is not None:
+                self._told.add(plan)
         return self._versions[plan]
 
-    def set_aside(self, org: str, plan: str) -> tuple[SetAside, ...]:
-        """What clinicians had chosen for a plan that is going to be replaced."""
+    def story_of(self, org: str, plan: str, *, whole: bool = False) -> tuple[PlanEvent, ...]:
+        """The events of a plan that was overruled or ended before its time; of any other one it
+        may be none where not ``whole``."""
         self._last_version(plan)
-        if plan not in self._overruled:
+        if not whole and plan not in self._told:
             return ()
         self.flush()
         told = self.connection.execute(sql.EVENTS, {"org": org, "plan": plan})
-        return set_aside(plan_events([PlanEventRow(*event) for event in told]))
+        return plan_events([PlanEventRow(*event) for event in told])
 
     def audit(self, entry: AuditEntry) -> None:
         org = entry.principal.org

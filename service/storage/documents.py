@@ -9,6 +9,7 @@ number goes up, the older decoder stays here, and a document of each number is i
 
 import zlib
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any, TypeVar
 
 import msgspec
@@ -48,13 +49,15 @@ class PatientDocument(Struct, frozen=True):
 
 class EventDocument(Struct, frozen=True):
     """``replaces`` belongs to created: the plan this one took over from. ``set_aside``: what
-    clinicians had chosen for a plan that gives way to this one."""
+    clinicians had chosen for a plan that gives way to this one. ``since`` belongs to lapsed, as in
+    ``domain.record.PlanEvent``."""
 
     by_plan: str | None = None
     reason: str | None = None
     replaces: str | None = None
     overruled: Overruled | None = None
     set_aside: tuple[SetAside, ...] = ()
+    since: datetime | None = None
 
 
 class Overlay(Struct, frozen=True):

@@ -101,6 +101,7 @@ def plan_event(event: PlanEventRow, words: EventDocument) -> PlanEvent:
         event.patient,
         words.overruled,
         words.set_aside,
+        words.since,
     )
 
 

@@ -3,7 +3,7 @@
 from msgspec.structs import replace
 
 from service.domain.problem import Conflict, NotFound
-from service.domain.record import PlanEventKind, Principal, SetAside
+from service.domain.record import PlanEventKind, Principal
 from service.domain.subject import Subject
 from service.storage import statements_sqlite as sql
 from service.storage.batch import Batch
@@ -15,7 +15,7 @@ from service.storage.documents import (
     encode,
 )
 from service.storage.ids import patient_id
-from service.storage.pointer import leading_of, point
+from service.storage.pointer import NOTHING, ended_too, leading_of, left_by, point
 from service.storage.rows import PatientIdRow, PatientRow
 
 _JOINED = "Two records were found to be one patient."
@@ -81,15 +81,17 @@ def _settle_plans(batch: Batch, by: Principal, gone: PatientRow, stays: PatientR
     one that gives way is left behind, is an event of the one who stays."""
     ours, theirs = leading_of(stays), leading_of(gone)
     winner = max((one for one in (ours, theirs) if one is not None), default=None)
-    left: tuple[SetAside, ...] = ()
+    left = NOTHING
     for owner, plan in ((stays, ours), (gone, theirs)):
         if plan is not None and winner is not None and plan is not winner:
             said = EventDocument(by_plan=winner.plan, reason=_JOINED)
-            left = batch.set_aside(by.org, plan.plan)
+            left = left_by(batch, by.org, plan.plan)
             batch.add_event(by, owner.id, plan.plan, PlanEventKind.SUPERSEDED, said)
-    if winner is not None and (winner is theirs or left):
-        said = EventDocument(reason=_JOINED, set_aside=left)
+    if winner is not None and (winner is theirs or left.choices):
+        said = EventDocument(reason=_JOINED, set_aside=left.choices)
         batch.add_event(by, stays.id, winner.plan, PlanEventKind.RESTORED, said)
+    if winner is not None:
+        winner = ended_too(batch, by, stays.id, winner, left)
     point(batch, by.org, stays.id, winner)
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from sqlalchemy import (
     Text,
+    and_,
     bindparam,
     case,
     delete,
@@ -40,6 +41,8 @@ _ORGANISATION = _TABLES["organisation"]
 _IDENTIFIER = _TABLES["patient_id"]
 _OUTBOX = _TABLES["outbox"]
 _OVERRULED = _EVENT.c.kind == literal_column("'overruled'")
+_OVER = select(_PLAN.c.valid_until).where(_PLAN.c.id == _EVENT.c.plan).scalar_subquery()
+_ENDED = and_(_EVENT.c.kind == literal_column("'lapsed'"), _EVENT.c.at < _OVER)
 
 CLASSES = {
     str(model.__tablename__): model.__name__
@@ -167,7 +170,7 @@ def _points() -> dict[str, Any]:
         .limit(literal_column("1")),
         "events": select(_EVENT).where(*_is(_EVENT, "org", "plan")).order_by(_EVENT.c.version),
         "last_event": select(
-            func.max(_EVENT.c.version), func.max(case((_OVERRULED, _EVENT.c.version)))
+            func.max(_EVENT.c.version), func.max(case((_OVERRULED | _ENDED, _EVENT.c.version)))
         ).where(*_is(_EVENT, "plan")),
         "last_recorded": select(func.max(_SCREEN.c.recorded)).where(*_is(_SCREEN, "org")),
         "credential": select(_CREDENTIAL).where(*_is(_CREDENTIAL, "prefix")),

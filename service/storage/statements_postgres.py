@@ -302,8 +302,10 @@ patient.body FROM patient WHERE patient.org = %(org)s AND patient.id IN (SELECT 
 patient AS member WHERE member.org = %(org)s AND member.merged_into = %(merged_into)s)"""
 
 LAST_EVENT = """\
-SELECT max(plan_event.version) AS max_1, max(CASE WHEN (plan_event.kind = 'overruled') THEN
-plan_event.version END) AS max_2 FROM plan_event WHERE plan_event.plan = %(plan)s"""
+SELECT max(plan_event.version) AS max_1, max(CASE WHEN (plan_event.kind = 'overruled' OR
+plan_event.kind = 'lapsed' AND plan_event.at < (SELECT plan.valid_until FROM plan WHERE plan.id
+= plan_event.plan)) THEN plan_event.version END) AS max_2 FROM plan_event WHERE plan_event.plan
+= %(plan)s"""
 
 LAST_RECORDED = """\
 SELECT max(screen.recorded) AS max_1 FROM screen WHERE screen.org = %(org)s"""

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 import pytest
 from msgspec.structs import replace
 
-from service.domain.lifecycle import as_of
+from service.domain.lifecycle import as_of, ended
 from service.domain.plan import PlanState
 from service.domain.record import PlanEventKind
 from tests.domain.plans import BEGINS, ENDS, PLAN, events
@@ -47,3 +47,10 @@ def test_withdrawn_outranks_superseded_outranks_lapsed(
     told = as_of(PLAN, events(*kinds), is_current=pointed == "at it", now=now)
     lapsing = state == "lapsed" and LAPSED not in kinds
     assert told == replace(PLAN, state=PlanState(state), version=len(kinds) + lapsing)
+
+
+def test_a_plan_was_ended_only_by_what_has_a_reason() -> None:
+    by_the_clock = events(CREATED, LAPSED)
+    fell = (*events(CREATED), replace(by_the_clock[1], reason="A fall."))
+    assert ended(by_the_clock) is None
+    assert ended(fell) == fell[1]

@@ -81,6 +81,17 @@ def test_a_plan_that_follows_says_what_had_been_chosen() -> None:
     assert plan.moves == COMPUTED.moves
 
 
+def test_where_the_same_screen_is_planned_anew_what_nobody_decided_is_left_once_more() -> None:
+    (created,) = events(PlanEventKind.CREATED)
+    walk, chair = [SetAside(one, "Sling lift", "Dizzy.") for one in ("walk", "bed_to_chair")]
+    told = [replace(created, set_aside=(walk, chair)), chose(2, SLING)]
+    again = SetAside("bed_to_chair", "Sling lift", "Fainted.")
+    assert set_aside(told) == (again,)
+    assert set_aside(told, anew=True) == (again, walk)
+    back = [*told, chose(3, CHAIR, back=True)]
+    assert set_aside(back, anew=True) == (walk,)
+
+
 def test_only_what_the_rules_gave_is_as_computed() -> None:
     (created,) = events(PlanEventKind.CREATED)
     noticed = replace(created, set_aside=(SetAside("Walk", "Standby", "Fainted."),))
