@@ -10,7 +10,7 @@ from datetime import datetime
 from service.application.answer import answer_now
 from service.application.plan_history import PlanVersion, plan_versions
 from service.application.ports import KeptScreen
-from service.domain.record import Answer
+from service.domain.record import Answer, PlanEventKind
 from service.fhir.care_plan import care_plan_of
 from service.fhir.finding_history import Findings, findings_of
 from service.fhir.provenance import provenance_of
@@ -45,12 +45,20 @@ def _within(kept: KeptScreen, until: datetime | None, now: datetime) -> Iterator
     """The plan's versions, oldest first, made while this version of the screen was the newest."""
     versions = plan_versions(kept.plan, now)[::-1]
     since = kept.record.recorded_at
+    replanned = all(event.kind != PlanEventKind.WITHDRAWN for event in kept.plan.events)
     told = [
         one
         for one in versions
-        if (until is None or _at(one) < until) and (_at(one) >= since or one is versions[-1])
+        if (until is None or _at(one) < until or (replanned and _chosen(one, until)))
+        and (_at(one) >= since or one is versions[-1])
     ]
     yield from told or versions[:1]
+
+
+def _chosen(version: PlanVersion, at: datetime) -> bool:
+    """Whether a clinician made this version in the very moment of a correction: for what was
+    corrected, as nobody could have read what came of it."""
+    return version.events[-1].overruled is not None and _at(version) == at
 
 
 def _at(version: PlanVersion) -> datetime:

@@ -1,5 +1,7 @@
 """Does the Provenance name who and what made exactly these versions, and from what?"""
 
+from datetime import timedelta
+
 import pytest
 from msgspec.structs import replace
 
@@ -166,6 +168,16 @@ def test_what_ended_a_plan_early_is_told_with_who_sent_word_of_it() -> None:
     assert ("author", "S-77") in agents(made)
     assert made.text is not None
     assert f"as ward key sent word. Reason: {END.reason}" in made.text.div
+
+
+def test_what_ended_the_plan_before_happened_when_it_was_told_of_that_one() -> None:
+    before = END.at - timedelta(minutes=20)
+    made = told(MADE, ALONE, replace(END, since=before))
+    assert (made.occurred_date_time, made.recorded) == (before, END.at)
+    usual = told(MADE, ALONE, END)
+    assert made.text is not None
+    assert usual.text is not None
+    assert made.text.div != usual.text.div
 
 
 def test_a_plan_that_ran_out_or_was_replaced_is_told_as_it_was_made() -> None:

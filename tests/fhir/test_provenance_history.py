@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 
+import pytest
 from msgspec.structs import replace
 
 from service.application.ports import KeptPlan, KeptScreen
@@ -92,10 +93,13 @@ def test_each_choice_for_a_plan_is_a_version_that_tells_of_that_choice() -> None
     assert [str(one.target[0].reference)[-1] for one in history] == ["3", "2", "1"]
 
 
-def test_a_choice_for_the_plan_before_a_correction_tells_nothing_of_the_plan_after() -> None:
+@pytest.mark.parametrize("minute", [5, 9], ids=["before", "in one breath with it"])
+def test_a_choice_for_the_plan_before_a_correction_tells_nothing_of_the_plan_after(
+    minute: int,
+) -> None:
     first = kept(1, 0, "final", (CREATED, 0), (SUPERSEDED, 9), current=False)
     chose = decided(answer_to(FULL), Move.BED_TO_CHAIR, "sling_lift")
-    chose = replace(chose, plan=first.plan.plan.id, at=RECORDED_AT + timedelta(minutes=5))
+    chose = replace(chose, plan=first.plan.plan.id, at=RECORDED_AT + timedelta(minutes=minute))
     made, gone = first.plan.events
     first = replace(first, plan=replace(first.plan, events=(made, chose, replace(gone, version=3))))
     second = kept(2, 9, "amended", (CREATED, 9))
