@@ -15,7 +15,7 @@ from service.storage.documents import (
     encode,
 )
 from service.storage.ids import patient_id
-from service.storage.pointer import NOTHING, ended_too, leading_of, left_by, point
+from service.storage.pointer import Choices, ended_too, last_end, leading_of, left_by, point
 from service.storage.rows import PatientIdRow, PatientRow
 
 _JOINED = "Two records were found to be one patient."
@@ -81,17 +81,17 @@ def _settle_plans(batch: Batch, by: Principal, gone: PatientRow, stays: PatientR
     one that gives way is left behind, is an event of the one who stays."""
     ours, theirs = leading_of(stays), leading_of(gone)
     winner = max((one for one in (ours, theirs) if one is not None), default=None)
-    left = NOTHING
+    left: Choices = ()
     for owner, plan in ((stays, ours), (gone, theirs)):
         if plan is not None and winner is not None and plan is not winner:
             said = EventDocument(by_plan=winner.plan, reason=_JOINED)
             left = left_by(batch, by.org, plan.plan)
             batch.add_event(by, owner.id, plan.plan, PlanEventKind.SUPERSEDED, said)
-    if winner is not None and (winner is theirs or left.choices):
-        said = EventDocument(reason=_JOINED, set_aside=left.choices)
+    if winner is not None and (winner is theirs or left):
+        said = EventDocument(reason=_JOINED, set_aside=left)
         batch.add_event(by, stays.id, winner.plan, PlanEventKind.RESTORED, said)
     if winner is not None:
-        winner = ended_too(batch, by, stays.id, winner, left)
+        winner = ended_too(batch, by, stays.id, winner, last_end(batch, by.org, stays.id, gone.id))
     point(batch, by.org, stays.id, winner)
 
 

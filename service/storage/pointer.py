@@ -4,6 +4,7 @@ Current is the plan of the not-withdrawn screen with the greatest (observed, scr
 patient's row points to it, moved in the transaction that changes the screens.
 """
 
+from datetime import datetime
 from typing import NamedTuple
 
 from msgspec.structs import replace
@@ -15,8 +16,13 @@ from service.domain.record import PlanEvent, PlanEventKind, Principal, SetAside
 from service.storage import statements_sqlite as sql
 from service.storage.batch import Batch
 from service.storage.documents import EventDocument
-from service.storage.rows import PatientRow
+from service.storage.kept import plan_events
+from service.storage.rows import PatientRow, PlanEventRow
 from service.storage.times import to_micros
+
+_LOOKED_BACK = 1000
+"""How many of a patient's events are looked through for what ended a plan."""
+Choices = tuple[SetAside, ...]
 
 
 class Leading(NamedTuple):
@@ -27,17 +33,6 @@ class Leading(NamedTuple):
     screen: str
     plan: str
     until: int | None
-
-
-class Left(NamedTuple):
-    """What a plan leaves to the one that takes its place: choices of clinicians, which are told
-    there, and what ended it before its time."""
-
-    choices: tuple[SetAside, ...] = ()
-    ended: PlanEvent | None = None
-
-
-NOTHING = Left()
 
 
 def leading_of(row: PatientRow) -> Leading | None:
@@ -70,13 +65,16 @@ def arrive(batch: Batch, by: Principal, root: PatientRow, new: Leading) -> str |
         _created(batch, by, root.id, new.plan)
         _superseded(batch, by, root.id, new.plan, before.plan)
         return None
-    replaces = before.plan if before else None
-    left = left_by(batch, by.org, replaces)
-    _created(batch, by, root.id, new.plan, replaces, left)
-    if replaces:
-        _superseded(batch, by, root.id, replaces, new.plan)
-    point(batch, by.org, root.id, ended_too(batch, by, root.id, new, left))
-    return replaces
+    if before is None:
+        told = last_end(batch, by.org, root.id) if root.rev else None
+        _created(batch, by, root.id, new.plan)
+    else:
+        told = ended(batch.story_of(by.org, before.plan))
+        left = left_by(batch, by.org, before.plan)
+        _created(batch, by, root.id, new.plan, before.plan, left)
+        _superseded(batch, by, root.id, before.plan, new.plan)
+    point(batch, by.org, root.id, ended_too(batch, by, root.id, new, told))
+    return before.plan if before else None
 
 
 def revise(batch: Batch, by: Principal, root: PatientRow, old_plan: str, new_plan: str) -> None:
@@ -84,48 +82,66 @@ def revise(batch: Batch, by: Principal, root: PatientRow, old_plan: str, new_pla
     before, leading = leading_of(root), _found(batch, by.org, root.id)
     standing = before.plan if before else None
     leads = leading is not None and leading.plan == new_plan
-    left = left_by(batch, by.org, standing, anew=standing == old_plan)
-    _created(batch, by, root.id, new_plan, *((standing, left) if leads else ()))
+    chosen = left_by(batch, by.org, standing) if standing is not None else ()
+    left = left_by(batch, by.org, old_plan, anew=True)
+    replaces, left = (standing, _each_once(left, chosen)) if leads else (None, left)
+    _created(batch, by, root.id, new_plan, replaces, left)
     if standing is not None and (leads or standing == old_plan):
         _superseded(batch, by, root.id, standing, new_plan)
     if leading is not None and not leads:
         _superseded(batch, by, root.id, new_plan, leading.plan)
         if leading.plan != standing:
-            _restored(batch, by, root.id, leading.plan, left)
+            _restored(batch, by, root.id, leading.plan, chosen)
     if leading is not None and leading.plan != standing:
-        leading = ended_too(batch, by, root.id, leading, left)
+        leading = ended_too(batch, by, root.id, leading, last_end(batch, by.org, root.id))
     point(batch, by.org, root.id, leading)
 
 
 def retract(batch: Batch, by: Principal, root: PatientRow, plan: str, reason: str) -> None:
     """A screen was withdrawn with its plan; if that one led, the one before stands again."""
-    left = left_by(batch, by.org, plan)
+    chosen = left_by(batch, by.org, plan)
     withdrawn = EventDocument(reason=reason)
     batch.add_event(by, root.id, plan, PlanEventKind.WITHDRAWN, withdrawn)
     if root.current_plan != plan:
         return
     leading = _found(batch, by.org, root.id)
     if leading is not None:
-        _restored(batch, by, root.id, leading.plan, left)
-        leading = ended_too(batch, by, root.id, leading, left)
+        _restored(batch, by, root.id, leading.plan, chosen)
+        leading = ended_too(batch, by, root.id, leading, last_end(batch, by.org, root.id))
     point(batch, by.org, root.id, leading)
 
 
-def left_by(batch: Batch, org: str, plan: str | None, *, anew: bool = False) -> Left:
-    """``anew``: the screen of the plan itself is planned anew, so that what the plan before had
-    left to it is still open."""
-    events = () if plan is None else batch.story_of(org, plan, whole=anew)
-    return Left(set_aside(events, anew=anew), ended(events))
+def left_by(batch: Batch, org: str, plan: str, *, anew: bool = False) -> Choices:
+    """What clinicians had chosen for a plan that gives way. ``anew``: its own screen is planned
+    anew, so that what the plan before had left to it is still open."""
+    return set_aside(batch.story_of(org, plan, whole=anew), anew=anew)
 
 
-def ended_too(batch: Batch, by: Principal, patient: str, new: Leading, left: Left) -> Leading:
-    """``new`` as it stands after what ended the plan before. Where the person was seen before that
+def last_end(batch: Batch, org: str, *patients: str) -> PlanEvent | None:
+    """By what somebody ended a plan of these patients, or of those merged into them, last."""
+    batch.flush()
+    found = []
+    for patient in patients:
+        named = {"org": org, "merged_into": patient}
+        joined = batch.connection.execute(sql.JOINED_PATIENTS, named).fetchall()
+        for member in (patient, *[PatientRow(*row).id for row in joined]):
+            of = {"org": org, "patient": patient, "member": member, "limit": _LOOKED_BACK}
+            rows = batch.connection.execute(sql.EVENTS_OF_PATIENT, of).fetchall()
+            told = [PlanEventRow(*event) for *event, _ in rows]
+            lapses = [row for row in told if row.kind == PlanEventKind.LAPSED.value]
+            found += [one for one in plan_events(lapses) if one.reason is not None]
+    return max(found, key=_told_at, default=None)
+
+
+def ended_too(
+    batch: Batch, by: Principal, patient: str, new: Leading, told: PlanEvent | None
+) -> Leading:
+    """``new`` as it stands after what ended a plan before. Where the person was seen before that
     was told, this plan lapses by it too, in the name of whoever told it: a fall does not go away
     because a screen of before it is corrected, is withdrawn, or arrives late."""
-    told = left.ended
     if told is None or new.until is None or new.until <= batch.at:
         return new
-    since = told.since or told.at
+    since = _told_at(told)
     if new.observed >= to_micros(since):
         return new
     if ended(batch.story_of(by.org, new.plan)) is None:
@@ -133,6 +149,14 @@ def ended_too(batch: Batch, by: Principal, patient: str, new: Leading, left: Lef
         teller = replace(by, name=told.actor)
         batch.add_event(teller, patient, new.plan, PlanEventKind.LAPSED, said)
     return new._replace(until=None)
+
+
+def _told_at(end: PlanEvent) -> datetime:
+    return end.since or end.at
+
+
+def _each_once(*told: Choices) -> Choices:
+    return tuple(dict.fromkeys([one for each in told for one in each]))
 
 
 def _found(batch: Batch, org: str, root: str) -> Leading | None:
@@ -147,9 +171,9 @@ def _created(
     patient: str,
     plan: str,
     replaces: str | None = None,
-    left: Left = NOTHING,
+    left: Choices = (),
 ) -> None:
-    said = EventDocument(replaces=replaces, set_aside=left.choices)
+    said = EventDocument(replaces=replaces, set_aside=left)
     batch.add_event(by, patient, plan, PlanEventKind.CREATED, said)
 
 
@@ -158,6 +182,6 @@ def _superseded(batch: Batch, by: Principal, patient: str, plan: str, by_plan: s
     batch.add_event(by, patient, plan, PlanEventKind.SUPERSEDED, said)
 
 
-def _restored(batch: Batch, by: Principal, patient: str, plan: str, left: Left) -> None:
-    said = EventDocument(set_aside=left.choices)
+def _restored(batch: Batch, by: Principal, patient: str, plan: str, left: Choices) -> None:
+    said = EventDocument(set_aside=left)
     batch.add_event(by, patient, plan, PlanEventKind.RESTORED, said)

@@ -61,6 +61,33 @@ async def test_a_correction_still_tells_what_nobody_decided_since(house: House) 
     assert twice.plan.events[0].set_aside == LEFT
 
 
+async def test_what_was_chosen_goes_along_when_a_plan_that_no_longer_stands_is_corrected(
+    house: House,
+) -> None:
+    new = planning(house.new())
+    await house.store.keep(new)
+    await overrule(house, new.assessment.plan.id)
+    second = await kept(house, at=1)
+    after = await house.store.correct(house.correction(new, 1, 0))
+    await house.store.withdraw(house.withdrawal(second.record.id))
+    stands = await plan_of(house)
+    assert stands.plan.id == after.plan.plan.id
+    assert [left for event in stands.events for left in event.set_aside] == list(LEFT)
+
+
+async def test_a_plan_that_stands_again_with_its_choice_does_not_call_it_left_behind(
+    house: House,
+) -> None:
+    first = (await kept(house, at=1)).plan.plan.id
+    await overrule(house, first)
+    new = planning(house.new(at=2))
+    await house.store.keep(new)
+    await house.store.correct(house.correction(new, 1, 0))
+    stands = await plan_of(house)
+    assert (stands.plan.id, kinds(stands)[-1]) == (first, "restored")
+    assert [event.set_aside for event in stands.events] == [()] * 4
+
+
 async def test_a_correction_tells_no_choice_that_was_decided_anew(house: House) -> None:
     first = (await kept(house)).plan.plan.id
     await overrule(house, first)
@@ -122,6 +149,32 @@ async def test_a_fall_outlives_the_withdrawal_of_the_screen_it_was_told_for(hous
     assert stands.plan.id == first.plan.plan.id
     assert state(house, stands) == PlanState.LAPSED
     assert kinds(stands) == ["created", "superseded", "restored", "lapsed"]
+
+
+async def test_a_fall_outlives_that_its_plan_is_corrected_while_a_newer_one_stands(
+    house: House,
+) -> None:
+    new = planning(house.new())
+    await house.store.keep(new)
+    house.clock.go_on(minutes=30)
+    await end(house, new.assessment.plan.id)
+    newer = await kept(house, at=40)
+    assert state(house, newer.plan) == PlanState.CURRENT
+    after = await house.store.correct(house.correction(new, 1, 5))
+    assert kinds(after.plan) == ["created", "superseded"]
+    await house.store.withdraw(house.withdrawal(newer.record.id))
+    stands = await plan_of(house)
+    assert stands.plan.id == after.plan.plan.id
+    assert state(house, stands) == PlanState.LAPSED
+
+
+async def test_a_fall_outlives_that_no_plan_is_left(house: House) -> None:
+    only = await kept(house)
+    house.clock.go_on(minutes=30)
+    await end(house, only.plan.plan.id)
+    await house.store.withdraw(house.withdrawal(only.record.id))
+    assert state(house, (await kept(house, at=20)).plan) == PlanState.LAPSED
+    assert state(house, (await kept(house, at=31)).plan) == PlanState.CURRENT
 
 
 async def test_a_plan_that_lapsed_itself_does_not_lapse_again_when_it_is_restored(
