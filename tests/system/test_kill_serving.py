@@ -1,7 +1,8 @@
-"""Is every answered screen there when the server itself is killed again and again under load?"""
+"""Is every answered screen and choice there when the server is killed ten times under load?"""
 
 import json
 import threading
+from datetime import UTC, datetime
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -10,6 +11,7 @@ import httpx
 
 from service.storage.verify import verify_audit
 from tests.system.server import Server, command, key_for, serving
+from tests.web.test_plans_overruled import decision, to_chair
 from tests.web.world import screen
 
 KILLS = 10
@@ -24,12 +26,25 @@ def _post_until_gone(server: Server, caller: int, round_: int, told: "Answers") 
     headers = {"Authorization": f"Bearer {server.key}"}
     with httpx.Client(base_url=server.base, headers=headers, timeout=30) as client:
         for number in range(1000):
-            body = screen(f"K-{caller}-{number % 3}") | {"source_id": f"{round_}-{caller}-{number}"}
+            source = f"{round_}-{caller}-{number}"
+            seen = screen(f"K-{caller}-{number % 3}", datetime.now(UTC).isoformat())
             try:
-                response = client.post("/v1/screens", json=body)
+                response = client.post("/v1/screens", json=seen | {"source_id": source})
+                told.add(response)
+                if number % 2 == 0:
+                    told.add(_overrule(client, response.json()["plan"]["id"], source))
             except httpx.TransportError:
                 return
-            told.add(response)
+
+
+def _overrule(client: httpx.Client, plan: str, reason: str) -> httpx.Response:
+    body = decision(reason=reason)
+    return client.post(f"/v1/plans/{plan}/overrule", json=body, headers={"If-Match": '"1"'})
+
+
+def _computed(plan: Answer) -> list[Answer]:
+    """What the rules gave, whatever was chosen since, answered or not."""
+    return [(one.get("overrule") or {"computed": one})["computed"] for one in plan["moves"]]
 
 
 class Answers:
@@ -59,7 +74,7 @@ def _answered_until_killed(database: Path, key: str, round_: int) -> list[Answer
         server.kill()
         for caller in callers:
             caller.join()
-    assert {response.status_code for response in told.all} == {201}
+    assert {response.status_code for response in told.all} == {200, 201}
     return [response.json() for response in told.all]
 
 
@@ -71,10 +86,17 @@ def test_a_server_killed_ten_times_under_load_has_all_that_it_answered(tmp_path:
         answered += _answered_until_killed(database, key, round_)
         assert verify_audit(database).sound
     with serving(database, key) as server:
+        chosen = [answer for answer in answered if "screen" not in answer]
         for answer in answered:
-            kept = server.client.get(f"/v1/screens/{answer['screen']['id']}").json()
-            assert kept["screen"] == answer["screen"]
-            assert kept["plan"]["moves"] == answer["plan"]["moves"]
+            if "screen" in answer:
+                kept = server.client.get(f"/v1/screens/{answer['screen']['id']}").json()
+                assert kept["screen"] == answer["screen"]
+                assert _computed(kept["plan"]) == answer["plan"]["moves"]
+        for plan in chosen:
+            kept = server.client.get(f"/v1/plans/{plan['id']}").json()
+            assert kept["moves"] == plan["moves"]
+            assert to_chair(kept)["overrule"]["computed"] != to_chair(kept)
+        assert chosen
         assert server.stop() == 0
     log = database.with_suffix(".log")
     verified = command(database, "audit", "verify", "--seals", str(log), "--json")
