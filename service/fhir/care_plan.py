@@ -45,10 +45,11 @@ def care_plan_of(
 ) -> CarePlan:
     """The CarePlan of ``plan``, which rests on the screen ``record``.
 
-    ``events``: what happened to the plan so far; they date its version, and say why it ended,
-    which choices were taken back, and for whom it counts.
+    ``events``: what happened to the plan; they date its version, and say why it ended, which
+    choices were taken back, and for whom it counts. Those after its version, which came while it
+    was read, belong to the next one.
     """
-    at = _local(record)
+    at, events = _local(record), events[: plan.version]
     headline = _headline(plan, events, at)
     said = [Annotation(tidy(note)) for note in (*_notes(plan, at), *_ended(plan, events))]
     notes = (*choice_notes(plan, events, at), *said)

@@ -41,9 +41,9 @@ def provenance_of(
     observations: tuple[Observation, ...],
     events: tuple[PlanEvent, ...] = (),
 ) -> Provenance:
-    """Of exactly these versions of the plan and the findings. ``events``: the plan's up to this
-    version of it; the last thing that somebody did to the plan is what is told as done."""
-    record, change = answer.screen, _change(answer, events)
+    """Of exactly these versions of the plan and the findings. ``events``: the plan's; the last
+    thing that somebody did to the plan up to this version is what is told as done."""
+    record, change = answer.screen, _change(answer, events[: answer.plan.version])
     code, done = _DONE[record.status] if change is None else _done(change)
     books = _books(answer, change)
     return Provenance(

@@ -51,6 +51,14 @@ def test_the_status_follows_the_state(state: PlanState, status: str) -> None:
     assert care_plan(state).status == status
 
 
+def test_what_came_while_a_version_was_read_is_told_by_the_next_one() -> None:
+    came = lapsed_at(RECORDED_AT + timedelta(minutes=9))
+    plan = replace(ANSWER.plan, version=1)
+    assert care_plan_of(SITE, plan, ANSWER.screen, (CREATED, came)) == care_plan(
+        PlanState.CURRENT, CREATED
+    )
+
+
 def test_a_plan_whose_time_ran_out_is_completed_then() -> None:
     end = ANSWER.plan.valid_until
     assert care_plan(PlanState.LAPSED).meta.last_updated == end
@@ -201,7 +209,7 @@ def test_goals_are_those_of_the_patient_who_is_one_with_this_one_by_now() -> Non
     joined = PlanEvent(PLAN_ID, 2, PlanEventKind.RESTORED, RECORDED_AT, "ward key", patient="stays")
     plan, record = answer_to(HELPED).plan, answer_to(HELPED).screen
     before, after = (
-        care_plan_of(SITE, plan, record, events).goal[0].reference
+        care_plan_of(SITE, replace(plan, version=len(events)), record, events).goal[0].reference
         for events in ((CREATED,), (CREATED, joined))
     )
     assert before == f"Goal/{PATIENT_ID}-goal-stage"

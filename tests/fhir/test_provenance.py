@@ -170,6 +170,11 @@ def test_what_ended_a_plan_early_is_told_with_who_sent_word_of_it() -> None:
     assert f"as ward key sent word. Reason: {END.reason}" in made.text.div
 
 
+def test_what_came_while_a_version_was_read_is_told_by_the_next_one() -> None:
+    read = after(HELP, MADE, ALONE)
+    assert provenance(read, MADE, ALONE, END) == provenance(read, MADE, ALONE)
+
+
 def test_what_ended_the_plan_before_happened_when_it_was_told_of_that_one() -> None:
     before = END.at - timedelta(minutes=20)
     made = told(MADE, ALONE, replace(END, since=before))
