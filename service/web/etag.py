@@ -17,6 +17,8 @@ from service.web.refusals import BadRequest
 
 _CODED = re.compile(r'\+(gzip|br)"')
 ANY_TAG = r'^(W/)?"[!#-~]*"$'
+_NAMES_PLAN = 2
+"""Which part of a plan's tag is its id."""
 _VERSION = re.compile(r'"(\d{1,9})(?:\.[^"]*)?"')
 
 
@@ -68,3 +70,13 @@ def expected_version(if_match: str | None) -> int:
     if found is None:
         raise StaleVersion('If-Match must be the one ETag that was read, such as "1".')
     return int(found[1])
+
+
+def expected_plan(if_match: str | None, plan_id: str) -> int:
+    """The version of this very plan. Raises as above, and StaleVersion for the tag of anything
+    else, such as the screen's or that of the plan before."""
+    version = expected_version(if_match)
+    named = (if_match or "").strip().strip('"').split(".")
+    if len(named) > _NAMES_PLAN and named[_NAMES_PLAN] != plan_id:
+        raise StaleVersion("If-Match names something else than this plan: read the plan.")
+    return version

@@ -41,9 +41,9 @@ async def read_move(request: Ask) -> Response[bytes]:
 async def overrule(request: Ask) -> Response[bytes]:
     call, form = await caller(request), form_of(request.headers.get("accept"))
     paging.only(request)
-    version = etag.expected_version(request.headers.get("if-match"))
-    decision = await read_body(request, Decision)
     service, plan_id = house_of(request).service, request.path_params["plan_id"]
+    version = etag.expected_plan(request.headers.get("if-match"), plan_id)
+    decision = await read_body(request, Decision)
     plan = await overrule_plan(service, call, plan_id, version, decision)
     return await told(request, call, plan, form)
 
@@ -51,10 +51,10 @@ async def overrule(request: Ask) -> Response[bytes]:
 async def lapse(request: Ask) -> Response[bytes]:
     call, form = await caller(request), form_of(request.headers.get("accept"))
     paging.only(request)
-    if_match = request.headers.get("if-match")
-    version = None if if_match is None else etag.expected_version(if_match)
-    body = await read_body(request, PlanEnded)
     service, plan_id = house_of(request).service, request.path_params["plan_id"]
+    if_match = request.headers.get("if-match")
+    version = None if if_match is None else etag.expected_plan(if_match, plan_id)
+    body = await read_body(request, PlanEnded)
     plan = await end_plan(service, call, plan_id, version, body.trigger, body.note)
     return await told(request, call, plan, form)
 

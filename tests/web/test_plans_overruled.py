@@ -173,3 +173,25 @@ async def test_a_trigger_that_is_none_is_refused_and_named(running: World) -> No
     stale = {"If-Match": '"2"'}
     sent = await running.client.post(address, json={"trigger": "fall"}, headers=stale)
     assert sent.status_code == 412
+
+
+async def test_the_tag_of_anything_but_the_plan_itself_names_no_version_of_it(
+    running: World,
+) -> None:
+    answer = await running.post(screen())
+    plan = answer["plan"]
+    of_screen = await running.client.get(f"/v1/screens/{answer['screen']['id']}")
+    of_plan = await running.client.get(f"/v1/plans/{plan['id']}")
+    other = (await running.post(screen("H-2")))["plan"]
+    for tag, address in (
+        (of_screen.headers["etag"], plan["id"]),
+        (of_plan.headers["etag"], other["id"]),
+    ):
+        sent = {"If-Match": tag}
+        for deed, body in (("overrule", decision()), ("lapse", {"trigger": "fall"})):
+            path = f"/v1/plans/{address}/{deed}"
+            response = await running.client.post(path, json=body, headers=sent)
+            assert response.status_code == 412, (tag, deed)
+    whole = {"If-Match": of_plan.headers["etag"]}
+    path = f"/v1/plans/{plan['id']}/overrule"
+    assert (await running.client.post(path, json=decision(), headers=whole)).status_code == 200
