@@ -15,6 +15,7 @@ from service.storage.place import Place
 from service.storage.seal import seal_now
 from service.storage.verify import verify_audit
 from tests.storage.made import HOSPITAL, ON_A_FILE, House, sql_of
+from tests.storage.test_change_plan import end, kept, overrule
 
 
 def contents(path: Place) -> bytes:
@@ -53,6 +54,22 @@ async def test_no_byte_of_an_erased_patient_is_left_and_the_trail_is_whole(house
     assert await house.store.find_patient(house.by.org, HOSPITAL, "GONE-4711") is None
     assert await house.store.patient(house.by.org, gone) is None
     assert await house.store.patient(house.by.org, stays) is not None
+    assert verify_audit(house.path).sound
+
+
+@ON_A_FILE
+async def test_no_word_of_a_clinician_s_choice_is_left_either(house: House) -> None:
+    old, new = await kept(house, "H-1"), await kept(house, "H-2", at=1)
+    await overrule(house, old.plan.plan.id)
+    gone, stays = await patient_of(house, "H-1"), await patient_of(house, "H-2")
+    await house.store.merge(Merge(house.by, "request-9", gone, stays))
+    await overrule(house, new.plan.plan.id, 2)
+    await end(house, new.plan.plan.id)
+    told = contents(house.path)
+    assert all(word in told for word in (b"Fainted twice.", b"S-31", b"A fall."))
+    assert erase_patient(house.path, house.clock, house.by.org, stays).overwritten
+    left = contents(house.path)
+    assert not any(word in left for word in (b"Fainted twice.", b"S-31", b"A fall."))
     assert verify_audit(house.path).sound
 
 
