@@ -45,9 +45,8 @@ def care_plan_of(
 ) -> CarePlan:
     """The CarePlan of ``plan``, which rests on the screen ``record``.
 
-    ``events``: what happened to the plan; they date its version, and say why it ended, which
-    choices were taken back, and for whom it counts. Those after its version, which came while it
-    was read, belong to the next one.
+    ``events``: the plan's; those up to its version, as more may come while it is read, date it and
+    say why it ended, which choices were taken back, and for whom it counts.
     """
     at, events = _local(record), events[: plan.version]
     headline = _headline(plan, events, at)

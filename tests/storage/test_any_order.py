@@ -1,19 +1,14 @@
-"""After any order of deeds, does the record say of every plan what a small model says?
-
-The model knows nothing of events: it holds screens, the choices that stand, what was left to each
-plan, and when the person was told to have fallen.
-"""
+"""After any order of deeds, does the record say of every plan what a small model says?"""
 
 import asyncio
 from datetime import timedelta
 from random import Random
 
 import pytest
-from msgspec import Struct
 from msgspec.structs import replace
 
 from service.application.plan_ports import Ending, Overruling
-from service.application.ports import KeptPlan, Merge, NewScreen, StandingsAsked
+from service.application.ports import KeptPlan, Merge, StandingsAsked
 from service.domain.lifecycle import as_of
 from service.domain.move import Move
 from service.domain.plan import Plan, PlannedMove, PlanState
@@ -21,66 +16,13 @@ from service.domain.problem import Conflict, StaleVersion
 from service.domain.record import Overruled
 from service.storage.verify import verify_audit
 from tests.storage.made import BOOK, HOSPITAL, MORNING, House
+from tests.storage.small_model import COMPUTED, Person, Sheet
 from tests.storage.test_change_plan import BY
 
 MOVES = (Move.BED_TO_CHAIR, Move.WALK)
-COMPUTED = "stand_aid"
 CHOSEN = ("sling_lift", "do_not_move")
-LIFE_MIN = 24 * 60
 GROUPS, ROUNDS = 10, 30
 DEEDS = ("keep", "keep", "correct", "withdraw", "overrule", "overrule", "back", "end", "merge")
-Left = tuple[str, str, str]
-"""Move, method and reason of a choice for a plan before."""
-
-
-class Sheet(Struct):
-    """A plan as the model has it. ``choices``: the last for each move, method and reason."""
-
-    id: str
-    screen: str
-    observed: int
-    choices: dict[Move, tuple[str, str]] = {}
-    answered: list[str] = []
-    left: list[Left] = []
-    ended: bool = False
-    gone: bool = False
-
-    @property
-    def rank(self) -> tuple[int, str]:
-        return self.observed, self.screen
-
-    def leaves(self) -> list[Left]:
-        chosen = self.choices.items()
-        return [(move.value, *said) for move, said in chosen if said[0] != COMPUTED]
-
-    def leaves_anew(self) -> list[Left]:
-        decided = {move.value for move in self.choices}
-        return [*self.leaves(), *[one for one in self.left if one[0] not in decided]]
-
-
-class Person(Struct):
-    """Everybody who was found to be this one. ``of``: the newest plan of each screen that was not
-    withdrawn."""
-
-    values: set[str]
-    of: dict[str, Sheet] = {}
-    screens: list[NewScreen] = []
-    versions: dict[str, int] = {}
-    stands: Sheet | None = None
-    fell: int | None = None
-
-    def take(self, sheet: Sheet | None, left: list[Left], minute: int) -> None:
-        """``sheet`` comes to stand; it is told what was chosen, and the person may have fallen."""
-        self.stands = sheet
-        if sheet is None:
-            return
-        sheet.left += left
-        open_still = sheet.observed + LIFE_MIN > minute
-        if self.fell is not None and sheet.observed <= self.fell and open_still:
-            sheet.ended = True
-
-    def leading(self) -> Sheet | None:
-        return max(self.of.values(), key=lambda one: one.rank, default=None)
 
 
 def answer(move: Move, method: str) -> PlannedMove:
@@ -128,12 +70,7 @@ class Game:
         await self.house.store.keep(new)
         observed = int((new.content.observed_at - MORNING) / timedelta(minutes=1))
         sheet = self.sheet(made.plan.id, new.screen_id, observed)
-        person.of[new.screen_id] = sheet
-        person.versions[new.screen_id] = 1
-        person.screens.append(new)
-        before = person.stands
-        if before is None or before.rank < sheet.rank:
-            person.take(sheet, before.leaves() if before else [], self.minute)
+        person.kept(new, sheet, self.minute)
 
     async def correct(self, person: Person) -> None:
         open_ones = [new for new in person.screens if new.screen_id in person.of]
@@ -143,27 +80,14 @@ class Game:
         said = self.house.correction(new, person.versions[new.screen_id], observed)
         made = replace(said.assessment, plan=planned(said.assessment.plan))
         await self.house.store.correct(replace(said, assessment=made))
-        person.versions[new.screen_id] += 1
-        old, before = person.of[new.screen_id], person.stands
-        sheet = self.sheet(made.plan.id, new.screen_id, observed)
-        sheet.left = old.leaves_anew()
-        person.of[new.screen_id] = sheet
-        chosen, leading = before.leaves() if before else [], person.leading()
-        if leading is sheet:
-            person.take(sheet, [one for one in chosen if one not in sheet.left], self.minute)
-        elif leading is not before:
-            person.take(leading, chosen, self.minute)
+        person.corrected(self.sheet(made.plan.id, new.screen_id, observed), self.minute)
 
     async def withdraw(self, person: Person) -> None:
         if not person.of:
             return
         screen = self.drawn.choice(sorted(person.of))
         await self.house.store.withdraw(self.house.withdrawal(screen, person.versions[screen]))
-        sheet = person.of.pop(screen)
-        person.versions[screen] += 1
-        sheet.gone = True
-        if person.stands is sheet:
-            person.take(person.leading(), sheet.leaves(), self.minute)
+        person.withdrawn(screen, self.minute)
 
     async def overrule(self, person: Person) -> None:
         await self._choose(person, self.drawn.choice(CHOSEN))
@@ -186,9 +110,9 @@ class Game:
         try:
             await self.say(sheet, version, choice)
         except Conflict:
-            assert self.state(sheet, person) == PlanState.LAPSED
+            assert person.state(sheet, self.minute) == PlanState.LAPSED
             return
-        assert self.state(sheet, person) == PlanState.CURRENT
+        assert person.state(sheet, self.minute) == PlanState.CURRENT
         sheet.choices[move] = (method, reason)
         sheet.answered.append(reason)
 
@@ -200,7 +124,7 @@ class Game:
         sheet = person.stands
         if sheet is None or self.drawn.random() < 0.4:
             return
-        if self.state(sheet, person) == PlanState.LAPSED and not sheet.ended:
+        if person.state(sheet, self.minute) == PlanState.LAPSED and not sheet.ended:
             return
         if not sheet.ended:
             sheet.ended, person.fell = True, self.minute
@@ -213,28 +137,8 @@ class Game:
             return
         pair = [await self.patient(one) for one in (person, other)]
         await self.house.store.merge(Merge(self.house.by, self.house.request(), *pair))
-        loser, winner = sorted(
-            (person, other), key=lambda one: one.stands.rank if one.stands else (-LIFE_MIN * 99, "")
-        )
-        other_fell = [one.fell for one in (person, other) if one.fell is not None]
-        left = loser.stands.leaves() if loser.stands else []
-        joined = Person(
-            person.values | other.values,
-            person.of | other.of,
-            person.screens + other.screens,
-            person.versions | other.versions,
-            fell=max(other_fell, default=None),
-        )
-        joined.take(winner.stands, left, self.minute)
-        self.people = [one for one in self.people if one not in (person, other)] + [joined]
-
-    def state(self, sheet: Sheet, person: Person) -> PlanState:
-        if sheet.gone:
-            return PlanState.WITHDRAWN
-        if person.stands is not sheet:
-            return PlanState.SUPERSEDED
-        over = sheet.ended or self.minute >= sheet.observed + LIFE_MIN
-        return PlanState.LAPSED if over else PlanState.CURRENT
+        rest = [one for one in self.people if one not in (person, other)]
+        self.people = [*rest, person.joined(other, self.minute)]
 
     async def patient(self, person: Person) -> str:
         known = {one.content.patient.identifier.value for one in person.screens}
@@ -264,7 +168,7 @@ class Game:
         kept = await self.house.store.plan(self.house.by.org, sheet.id)
         assert kept is not None
         plan = self.now(kept)
-        assert plan.state == self.state(sheet, person)
+        assert plan.state == person.state(sheet, self.minute)
         self.seen.add(plan.state)
         for move in plan.moves:
             method, reason = sheet.choices.get(move.move, (COMPUTED, ""))
