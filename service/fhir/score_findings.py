@@ -8,12 +8,12 @@ from service.domain.score import Judgement, TestScore
 from service.fhir.codes import NOT_ABLE, NOT_PERFORMED, TEST_CATEGORY
 from service.fhir.observation import Frame, More, finding_id, measured, missing
 from service.fhir.resources import Component, Observation
-from service.fhir.score_ranges import Judged, judged, person_of, ranges, sides
+from service.fhir.score_ranges import Judged, judged, ranges, sides
 from service.fhir.site import Site
 from service.fhir.structs import Annotation, CodeableConcept
 from service.fhir.text import sentence, tidy
 from service.fhir.units import quantity, shown, unit_of, without_unit, written
-from service.rules.norms import Person
+from service.rules.norms import Person, person_of
 
 _NO_SCORE = {"five_times_sit_to_stand": NOT_ABLE}
 """The one test that is sent without a value by whoever tried and could not finish."""

@@ -5,9 +5,7 @@ A range is that of this person: it says for which sex and ages the source gives 
 
 from msgspec import Struct
 
-from service.domain.age import age_at
 from service.domain.score import Judgement, TestScore
-from service.domain.screen import Screen
 from service.domain.subject import Sex
 from service.fhir.codes import HIGH, LOW
 from service.fhir.resources import ReferenceRange
@@ -17,7 +15,7 @@ from service.fhir.text import tidy, uncapital
 from service.fhir.units import quantity, shown
 from service.rules.comparison import written
 from service.rules.norm_files import Cut, NormRule
-from service.rules.norms import Person
+from service.rules.norms import Person, stands_for
 
 _SIDE = {"<": LOW, "<=": LOW, ">": HIGH, ">=": HIGH}
 _SEX = "http://hl7.org/fhir/administrative-gender"
@@ -25,10 +23,6 @@ _WOMEN = CodeableConcept((Coding(_SEX, "female", "Female"),), "Women")
 _MEN = CodeableConcept((Coding(_SEX, "male", "Male"),), "Men")
 _WHO = {Sex.FEMALE: _WOMEN, Sex.MALE: _MEN}
 _YEARS = "a"
-
-
-def person_of(screen: Screen) -> Person:
-    return Person(age_at(screen.patient, screen.observed_at), screen.patient.sex)
 
 
 class Judged(Struct, frozen=True):
@@ -96,13 +90,8 @@ def _range(one: Judged, person: Person) -> ReferenceRange:
 
 def _held(rule: NormRule | None, points: str, person: Person) -> list[Cut]:
     """The cuts for this person; none where the rules no longer say what was held against them."""
-    cuts = [cut for cut in rule.cuts if _stands_for(cut, person)] if rule else []
+    cuts = [cut for cut in rule.cuts if stands_for(cut, person)] if rule else []
     return cuts if "; ".join([written(cut.holds, cut.value) for cut in cuts]) == points else []
-
-
-def _stands_for(cut: Cut, person: Person) -> bool:
-    begin, end = cut.age_from or 0, person.age if cut.age_to is None else cut.age_to
-    return cut.sex in (None, person.sex) and begin <= person.age <= end
 
 
 def _ages(cut: Cut) -> Range | None:

@@ -24,9 +24,13 @@ class Person(Struct, frozen=True):
     sex: Sex | None
 
 
+def person_of(screen: Screen) -> Person:
+    return Person(age_at(screen.patient, screen.observed_at), screen.patient.sex)
+
+
 def score_tests(book: RuleBook, screen: Screen) -> tuple[TestScore, ...]:
     """One score for each test that was done, in the order of the screen's fields."""
-    person = Person(age_at(screen.patient, screen.observed_at), screen.patient.sex)
+    person = person_of(screen)
     scores = []
     for test, measure in MEASURES.items():
         result = getattr(screen.tests, test)
@@ -44,7 +48,7 @@ def _score(test: str, norm: NormFile, measure: Measure, person: Person) -> TestS
 def _judge(
     test: str, norm: NormFile, rule: NormRule, measure: Measure, person: Person
 ) -> Judgement:
-    cuts = [cut for cut in rule.cuts if _stands_for(cut, person)]
+    cuts = [cut for cut in rule.cuts if stands_for(cut, person)]
     outcome, note = _outcome(rule, cuts, measure)
     points = "; ".join(written(cut.holds, cut.value) for cut in cuts)
     return Judgement(
@@ -82,7 +86,8 @@ def _anything_done(rule: NormRule, measure: Measure) -> bool:
     return rule.part is None or bool(measure.parts)
 
 
-def _stands_for(cut: Cut, person: Person) -> bool:
+def stands_for(cut: Cut, person: Person) -> bool:
+    """Whether the source gives the cut for this person."""
     if cut.sex is not None and cut.sex is not person.sex:
         return False
     if cut.age_from is not None and person.age < cut.age_from:

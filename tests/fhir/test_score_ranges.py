@@ -11,9 +11,9 @@ from service.domain.score import TestScore
 from service.domain.screen import Screen
 from service.domain.subject import Sex
 from service.fhir.resources import ReferenceRange
-from service.fhir.score_ranges import judged, person_of, ranges, sides
+from service.fhir.score_ranges import judged, ranges, sides
 from service.rules.norm_files import Cut
-from service.rules.norms import score_tests
+from service.rules.norms import person_of, score_tests
 from tests.fhir.answers import BARE, BOOK, SITE
 
 STAND = MeasuredTests(chair_stand_30s=ChairStand30s(count=9, arms_used=False))
