@@ -1,5 +1,7 @@
 """Which units of a search stand at the same time, so that its further keys sort them together?"""
 
+from datetime import datetime
+
 from msgspec.structs import replace
 
 from service.domain.problem import Fault, Unreadable
@@ -53,12 +55,17 @@ def sorted_together(source: Source, number: int, ties: Ties) -> Source:
 
 
 def _is_later(unit: Unit, waiting: list[Unit]) -> bool:
-    times = [one.at for one in waiting if one.at is not None]
-    return unit.at is not None and bool(times) and times[0] != unit.at
+    at = _time_of(waiting)
+    return unit.at is not None and at is not None and at != unit.at
+
+
+def _time_of(units: list[Unit]) -> datetime | None:
+    """Of the first that has one."""
+    return next((one.at for one in units if one.at is not None), None)
 
 
 def _together(units: list[Unit], ties: Ties) -> Unit:
-    at = next((one.at for one in units if one.at is not None), None)
+    at = _time_of(units)
     return Unit(
         begin=units[0].begin,
         cursor=units[-1].cursor,
