@@ -36,9 +36,8 @@ def returned(prefer: str, otherwise: Returned) -> Returned:
 
 def is_strict(prefer: str) -> bool:
     """Whether what is not known is to be refused: the first ``handling=`` says so."""
-    return next((value for name, value in _preferences(prefer) if name == "handling"), "") == (
-        "strict"
-    )
+    asked = (value for name, value in _preferences(prefer) if name == "handling")
+    return next(asked, "") == "strict"
 
 
 def _preferences(prefer: str) -> Iterator[tuple[str, str]]:
