@@ -82,7 +82,7 @@ def element_faults(
         elif name == "extension":
             yield from _extension_faults(value, f"{place}/extension", IGNORED_EXTENSIONS | known)
         elif name.startswith("_") and name[1:] in table and not _is_complex(table[name[1:]].kind):
-            yield from _beside_faults(value, table[name[1:]].many, f"{place}/{name}")
+            yield from _beside_faults(value, f"{place}/{name}", many=table[name[1:]].many)
         elif name in table:
             yield from _named_faults(value, table[name], f"{place}/{name}")
         else:
@@ -141,7 +141,7 @@ def _extension_faults(value: Any, place: str, known: frozenset[str]) -> Iterator
             yield Fault(f"{place}/{index}", "form.extension", "This extension is not known here.")
 
 
-def _beside_faults(value: Any, many: bool, place: str) -> Iterator[Fault]:  # noqa: FBT001
+def _beside_faults(value: Any, place: str, *, many: bool) -> Iterator[Fault]:
     """What stands beside a primitive, or beside each of a list of them."""
     if many and not isinstance(value, list):
         yield Fault(place, "shape.type", "Must be an array.")
