@@ -11,7 +11,7 @@ from service.fhir.search_bundle import history_bundle
 from service.fhir.search_control import FORMS
 from service.fhir.search_dates import Span, moment_of, read_date, span_of
 from service.fhir.search_part import PARTS, part_told
-from service.fhir.search_query import shown
+from service.fhir.search_query import shown as named
 from service.web.fhir import content
 from service.web.fhir.conditions import is_strict, prefer_of
 from service.web.fhir.read import found_instance
@@ -61,8 +61,8 @@ def _known_alone(request: Ask) -> None:
     strict = is_strict(prefer_of(request))
     for name, _ in content.parameters_of(request):
         if name in _NARROWING or (strict and name not in _KNOWN):
-            text = f"{shown(name)}: a history is asked for by {', '.join(_OWN)}."
-            raise Unreadable(text, (Fault(f"/http/{shown(name)}", "search.unknown", text),))
+            text = f"{named(name)}: a history is asked for by {', '.join(_OWN)}."
+            raise Unreadable(text, (Fault(f"/http/{named(name)}", "search.unknown", text),))
 
 
 def _link(address: str, count: int, page: int, kept: dict[str, str]) -> str:
