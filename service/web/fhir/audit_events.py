@@ -67,6 +67,8 @@ async def _total(
         return len(page.found)
     if control.total not in ("accurate", "estimate") or control.cursor is not None:
         return None
+    if page.next is None:
+        return len(page.found)
     alone = replace(query, control=replace(control, only_count=True))
     try:
         return len((await _page(house, call, alone, groups)).found)
@@ -100,15 +102,15 @@ async def _known(house: House, call: Call, groups: Groups, page: TrailPage) -> l
 async def _page(house: House, call: Call, query: Query, groups: Groups) -> TrailPage:
     control, now = query.control, house.service.clock()
     wanted = _wanted(query, groups, now)
+    newest_first = control.order is None or control.order.newest_first
     if query.ids is not None:
         named = [await entry_named(house.service, call, one) for one in query.ids]
         found = [one for one in named if one is not None and wanted(one)]
-        newest_first = control.order is None or control.order.newest_first
         found.sort(key=lambda one: (one.at, one.chain, one.seq), reverse=newest_first)
         return TrailPage(tuple(found), None)
     low, high = _bounds(query, now)
     look = TrailLook(
-        newest_first=control.order is None or control.order.newest_first,
+        newest_first=newest_first,
         limit=_COUNTED if control.only_count else control.count,
         wanted=wanted,
         low=low,
