@@ -60,7 +60,8 @@ PLANS: tuple[Operation, ...] = (
             " hold against it. Any method that serves the move may be chosen; the computed one"
             " takes an earlier choice back. It is a new version of the same plan. Only the plan"
             " that stands can be overruled (409). A plan that replaces an overruled one is"
-            " computed anew and says in `notices` what had been chosen."
+            " computed anew and says in `notices` what had been chosen; so does one that stands"
+            " again because the overruled one's screen was withdrawn."
         ),
         parameters=(_ID, use.IF_MATCH_NEEDED),
         body=Decision,
@@ -80,7 +81,8 @@ PLANS: tuple[Operation, ...] = (
         text=(
             "`trigger` is one of the plan's own `rescreen_when`, named by the last word of its"
             " rule. From then on the plan is lapsed and `while_lapsed` says what to do until the"
-            " next screen. A plan that had lapsed already stays as it is."
+            " next screen. A plan that had lapsed already stays as it is. A plan that comes to"
+            " stand in its place, of a screen that was observed before, is lapsed too."
         ),
         parameters=(_ID, use.IF_MATCH),
         body=PlanEnded,
