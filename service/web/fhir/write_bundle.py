@@ -15,7 +15,7 @@ from service.web.fhir.conditions import Returned
 from service.web.fhir.deeds import Done, done_alone, shown
 from service.web.fhir.entries import entry_of, entry_of_problem, entry_of_read
 from service.web.fhir.intents import Desk, Intent, asked_by, person_named, with_key
-from service.web.fhir.reading_within import read_within
+from service.web.fhir.reading_within import Within, read_within
 from service.web.house import Ask
 from service.web.refusals import BadRequest
 from service.web.scopes import needs, require
@@ -37,23 +37,24 @@ async def answered(
     for method in sorted({one.method for one in entries} & set(LETTERS)):
         require(desk.call, needs("QuestionnaireResponse", LETTERS[method]))
     reading = [one for one in entries if one.method == "GET"]
-    if reading and not any(one.faults for one in entries):
-        await _must_be_readable(request, reading)
+    before = [] if any(one.faults for one in entries) else await _tried(request, reading)
     written = await write_transaction.written(desk, entries, key, wanted)
-    reads = {
-        one.index: entry_of_read(await read_within(request, one.url, one.headers))
-        for one in reading
-    }
+    after = await _read(request, reading) if written else before
+    reads = {one.index: entry_of_read(found) for one, found in zip(reading, after, strict=True)}
     both = {**written, **reads}
     return answered_bundle(kind, [both[one.index] for one in entries])
 
 
-async def _must_be_readable(request: Ask, reading: Sequence[Wanted]) -> None:
+async def _read(request: Ask, reading: Sequence[Wanted]) -> list[Within]:
+    return [await read_within(request, one.url, one.headers) for one in reading]
+
+
+async def _tried(request: Ask, reading: Sequence[Wanted]) -> list[Within]:
     """A transaction of which a part fails fails as a whole, so each read is tried before anything
     is written: what is there then is there afterwards. Raises BadRequest, NotFound."""
     faults: list[Fault] = []
-    for one in reading:
-        found = await read_within(request, one.url, one.headers)
+    tried = await _read(request, reading)
+    for one, found in zip(reading, tried, strict=True):
         if found.status >= HTTPStatus.BAD_REQUEST:
             missing = found.status == HTTPStatus.NOT_FOUND
             rule = "bundle.not_found" if missing else "bundle.condition"
@@ -61,6 +62,7 @@ async def _must_be_readable(request: Ask, reading: Sequence[Wanted]) -> None:
     if faults:
         kind = NotFound if faults[0].rule == "bundle.not_found" else BadRequest
         raise kind("Nothing of the transaction was kept.", tuple(faults))
+    return tried
 
 
 async def _batch(

@@ -95,6 +95,16 @@ async def test_each_entry_of_a_batch_is_noted_by_itself(running: World, held: Fo
     assert MARK not in str(bodies(running))
 
 
+async def test_a_transaction_that_only_reads_reads_once(running: World, held: Foreign) -> None:
+    url = f"CarePlan/{held.ids['plan_id']}"
+    entries = [{"request": {"method": "GET", "url": url}}]
+    bundle = {"resourceType": "Bundle", "type": "transaction", "entry": entries}
+    left = await asked(running, "POST", PREFIX, content=json_of(bundle), headers=SENT)
+    (read,) = left.answer.json()["entry"]
+    assert (read["response"]["status"], read["resource"]["resourceType"]) == ("200 OK", "CarePlan")
+    assert [entry[:2] for entry in left.entries] == [("careplan.read", "ok")]
+
+
 @pytest.mark.usefixtures("held")
 async def test_a_transaction_is_noted_write_by_write_or_as_refused(running: World) -> None:
     def bundle(*responses: Any) -> bytes:
