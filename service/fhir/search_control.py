@@ -109,8 +109,8 @@ def _sort(kind: str, values: tuple[str, ...]) -> dict[str, Any]:
     names = [one.name for one in orders]
     signed = ("-" if orders[0].newest_first else "") + names[0]
     if signed not in first or not set(names[1:]) <= set(later):
-        known = f"First one of: {', '.join(first)}" if first else "None for this type"
-        raise Unfit(f"{known}; then, behind commas: {', '.join(later) or 'nothing'}.")
+        more = f", and behind commas also: {', '.join(later)}" if later else ""
+        raise Unfit(f"One of: {', '.join(first) or 'none for this type'}{more}.")
     if len(set(names)) < len(names):
         raise Unfit("Each key once.")
     return {"orders": orders}

@@ -81,6 +81,22 @@ def test_keys_that_cannot_be_kept_to_are_refused(kind: str, asked: str) -> None:
     assert refused("_sort", asked, kind=kind) == ["_sort"]
 
 
+@pytest.mark.parametrize(
+    ("kind", "told"),
+    [
+        ("CarePlan", "One of: _lastUpdated, date, -_lastUpdated, -date, and behind commas also:"
+         " _lastUpdated, date, _id."),
+        ("AuditEvent", "One of: date, -date."),
+        ("Flag", "One of: _id."),
+        ("Provenance", "One of: none for this type."),
+    ],
+)  # fmt: skip
+def test_it_is_said_by_what_a_type_is_sorted(kind: str, told: str) -> None:
+    faults = []
+    control_of(kind, {"_sort": ("code",)}, lambda _, text: faults.append(text))
+    assert faults == [told]
+
+
 def test_a_star_brings_along_all_there_is() -> None:
     every = ("Observation:patient", "Observation:subject")
     assert read(include="*").includes == read(include="Observation:*").includes == every
