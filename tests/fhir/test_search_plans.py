@@ -31,7 +31,7 @@ def events(plan_id: str, *kinds: tuple[PlanEventKind, int]) -> tuple[PlanEvent, 
 @pytest.mark.parametrize("state", list(PlanState))
 @pytest.mark.parametrize("early", [True, False])
 def test_it_answers_every_parameter_as_the_care_plan_does(state: PlanState, *, early: bool) -> None:
-    plan = replace(ANSWER.plan, state=state)
+    plan = replace(ANSWER.plan, state=state, version=2)
     ended = 60 if early else 60 * 24 * 400
     last = PlanEventKind.LAPSED if state == PlanState.LAPSED else PlanEventKind.RESTORED
     told = events(plan.id, (PlanEventKind.CREATED, 0), (last, ended))
