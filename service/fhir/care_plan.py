@@ -1,6 +1,6 @@
 """How does a plan become a CarePlan?"""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 
 from service.domain.plan import Goal, Interim, Plan, PlannedMove, PlanState
@@ -12,7 +12,7 @@ from service.fhir.narrative import bullets, narrative, safe
 from service.fhir.overrule import Moment, choice_brief, choice_notes, choosers
 from service.fhir.resources import CarePlan
 from service.fhir.site import Site
-from service.fhir.structs import Annotation, Identifier, Meta, Period, Reference
+from service.fhir.structs import Annotation, CodeableConcept, Identifier, Meta, Period, Reference
 from service.fhir.subject import (
     assessor_of,
     encounter_of,
@@ -53,7 +53,6 @@ def care_plan_of(
     said = [Annotation(tidy(note)) for note in (*_notes(plan, at), *_ended(plan, events))]
     notes = (*choice_notes(plan, events, at), *said)
     period = Period(plan.valid_from, plan.valid_until)
-    local = site.concept("care-plan-category", "safe_patient_handling", _TITLE)
     return CarePlan(
         id=plan.id,
         meta=_meta(site, plan, record, events),
@@ -63,7 +62,7 @@ def care_plan_of(
         replaces=(Reference(reference=f"CarePlan/{plan.replaces}"),) if plan.replaces else (),
         status=status_of(plan, events),
         intent="plan",
-        category=(ASSESS_PLAN, local),
+        category=categories(site),
         title=_TITLE,
         description=tidy(" ".join([headline, *[_brief(move) for move in plan.moves]])),
         subject=subject_of(site, record),
@@ -92,6 +91,12 @@ def _instantiates(site: Site, plan: Plan) -> tuple[str, ...]:
     return (site.definition("PlanDefinition", "safe_patient_handling", version),)
 
 
+def categories(site: Site) -> tuple[CodeableConcept, ...]:
+    """The same for every plan."""
+    own = site.concept("care-plan-category", "safe_patient_handling", _TITLE)
+    return (ASSESS_PLAN, own)
+
+
 def version_of(plan: Plan) -> str:
     """The number of the plan's events; a previewed plan has none yet and is shown as the first."""
     return str(plan.version or 1)
@@ -118,10 +123,14 @@ def _created(record: ScreenRecord, events: tuple[PlanEvent, ...]) -> datetime:
     return next(made, record.recorded_at)
 
 
+def early_end(plan: Plan, events: Iterable[PlanEvent]) -> PlanEvent | None:
+    """What ended the plan before its time, whatever became of the plan since."""
+    lapses = (event for event in events if event.kind == PlanEventKind.LAPSED)
+    return next((event for event in lapses if event.at < plan.valid_until), None)
+
+
 def _ended_early(plan: Plan, events: tuple[PlanEvent, ...]) -> bool:
-    return plan.state == PlanState.LAPSED and any(
-        event.kind == PlanEventKind.LAPSED and event.at < plan.valid_until for event in events
-    )
+    return plan.state == PlanState.LAPSED and early_end(plan, events) is not None
 
 
 def _local(record: ScreenRecord) -> Moment:

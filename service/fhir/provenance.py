@@ -1,12 +1,12 @@
 """Who and what made the plan and the findings, from which screen, and who changed the plan?"""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from datetime import datetime
 
 from service.domain.plan import Plan, RuleBookRef
-from service.domain.record import Answer, PlanEvent, PlanEventKind, ScreenRecord, ScreenStatus
+from service.domain.record import Answer, PlanEvent, ScreenRecord, ScreenStatus
 from service.domain.value import Clinician
-from service.fhir.care_plan import version_of
+from service.fhir.care_plan import early_end, version_of
 from service.fhir.codes import ASSEMBLER, AUTHOR, CHOOSER, ENDER, ENTERER
 from service.fhir.narrative import said
 from service.fhir.overrule import choosers
@@ -69,17 +69,13 @@ def provenance_of(
     )
 
 
-def _change(answer: Answer, events: Iterable[PlanEvent]) -> PlanEvent | None:
+def _change(answer: Answer, events: tuple[PlanEvent, ...]) -> PlanEvent | None:
     """The last choice, or what ended the plan before its time; None where the screen was in
     error all along."""
     if answer.screen.status == ScreenStatus.WITHDRAWN:
         return None
-    until = answer.plan.valid_until
-    told = [
-        one
-        for one in events
-        if one.overruled or (one.kind == PlanEventKind.LAPSED and one.at < until)
-    ]
+    early = early_end(answer.plan, events)
+    told = [one for one in events if one.overruled or one is early]
     return told[-1] if told else None
 
 

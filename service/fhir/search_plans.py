@@ -3,12 +3,9 @@
 from msgspec import Struct
 
 from service.application.search_ports import SeenPlan
-from service.fhir.care_plan import STATUSES
-from service.fhir.codes import ASSESS_PLAN
+from service.fhir.care_plan import STATUSES, categories
 from service.fhir.site import Site
 from service.fhir.structs import CodeableConcept, Meta, Period
-
-_WORDS = "Safe patient handling plan"
 
 
 class SearchedPlan(Struct, frozen=True):
@@ -27,7 +24,7 @@ def searched_plan(site: Site, seen: SeenPlan) -> SearchedPlan:
     return SearchedPlan(
         id=seen.id,
         status=early[0] if seen.ended_early else usual,
-        category=(ASSESS_PLAN, site.concept("care-plan-category", "safe_patient_handling", _WORDS)),
+        category=categories(site),
         period=Period(seen.valid_from, seen.valid_until),
         meta=Meta(last_updated=seen.changed_at),
     )

@@ -6,7 +6,8 @@ from msgspec import Struct
 
 from service.application.ports import KeptPlan, Standing, Stood
 from service.domain.plan import PlanState
-from service.domain.record import Answer, PatientRecord, PlanEvent, PlanEventKind, ScreenRecord
+from service.domain.record import Answer, PatientRecord, PlanEvent, ScreenRecord
+from service.fhir.care_plan import early_end
 from service.fhir.site import Site
 from service.fhir.spell import state_of
 from service.fhir.structs import Identifier, Meta, Reference
@@ -40,9 +41,8 @@ class Whole(Struct, frozen=True):
         """What ended the plan before its time, if anything did."""
         if self.state != PlanState.LAPSED:
             return None
-        plan, events = self.standing.plan.plan, self.standing.plan.events
-        lapses = [one for one in events if one.kind == PlanEventKind.LAPSED]
-        return next((one for one in lapses if one.at < plan.valid_until), None)
+        kept = self.standing.plan
+        return early_end(kept.plan, kept.events)
 
     @property
     def encounter(self) -> Reference | None:
