@@ -1,5 +1,6 @@
 """Under which rules does every test run?"""
 
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -19,6 +20,10 @@ UNCOUNTED = ("invariants", "contract", "house")
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Tests of one id would be handed to the workers as one."""
+    twice = [one for one, times in Counter(item.nodeid for item in items).items() if times > 1]
+    if twice:
+        raise pytest.UsageError(f"Several tests have one id: {', '.join(twice)}")
     for item in items:
         if item.path.relative_to(HERE).parts[0] in UNCOUNTED:
             item.add_marker(pytest.mark.no_cover)

@@ -4,7 +4,6 @@ Current is the plan of the not-withdrawn screen with the greatest (observed, scr
 patient's row points to it, moved in the transaction that changes the screens.
 """
 
-from datetime import datetime
 from typing import NamedTuple
 
 from msgspec.structs import replace
@@ -130,7 +129,7 @@ def last_end(batch: Batch, org: str, *patients: str) -> PlanEvent | None:
             told = [PlanEventRow(*event) for *event, _ in rows]
             lapses = [row for row in told if row.kind == PlanEventKind.LAPSED.value]
             found += [one for one in plan_events(lapses) if one.reason is not None]
-    return max(found, key=_told_at, default=None)
+    return max(found, key=lambda end: end.told_at, default=None)
 
 
 def ended_too(
@@ -141,7 +140,7 @@ def ended_too(
     because a screen of before it is corrected, is withdrawn, or arrives late."""
     if told is None or new.until is None or new.until <= batch.at:
         return new
-    since = _told_at(told)
+    since = told.told_at
     if new.observed >= to_micros(since):
         return new
     if ended(batch.story_of(by.org, new.plan)) is None:
@@ -149,10 +148,6 @@ def ended_too(
         teller = replace(by, name=told.actor)
         batch.add_event(teller, patient, new.plan, PlanEventKind.LAPSED, said)
     return new._replace(until=None)
-
-
-def _told_at(end: PlanEvent) -> datetime:
-    return end.since or end.at
 
 
 def _each_once(*told: Choices) -> Choices:
