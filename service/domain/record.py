@@ -114,6 +114,11 @@ class PlanEvent(Struct, frozen=True):
     set_aside: tuple[SetAside, ...] = ()
     since: datetime | None = None
 
+    @property
+    def told_at(self) -> datetime:
+        """When somebody said so, which may have been of the plan before."""
+        return self.since or self.at
+
 
 class PatientRecord(Struct, frozen=True):
     """A patient as the service knows one. ``merged_into`` names the id that took over."""

@@ -1,7 +1,6 @@
 """Who and what made the plan and the findings, from which screen, and who changed the plan?"""
 
 from collections.abc import Iterator
-from datetime import datetime
 
 from service.domain.plan import Plan, RuleBookRef
 from service.domain.record import Answer, PlanEvent, ScreenRecord, ScreenStatus
@@ -56,7 +55,7 @@ def provenance_of(
         text=said(f"{done}. {_sentence(record, answer.rule_book)}{_changed(record, change)}"),
         contained=tuple([device_of(site, book, name) for name, book in books.items()]),
         target=(_versioned("CarePlan", care_plan), *_targets(observations)),
-        occurred_date_time=zoned(record.content.observed_at) if change is None else _told(change),
+        occurred_date_time=zoned(record.content.observed_at) if change is None else change.told_at,
         recorded=record.recorded_at if change is None else change.at,
         reason=tuple([CodeableConcept(text=tidy(why)) for why in _reasons(record, change)]),
         activity=site.concept("provenance-activity", code, done),
@@ -77,11 +76,6 @@ def _change(answer: Answer, events: tuple[PlanEvent, ...]) -> PlanEvent | None:
     early = early_end(answer.plan, events)
     told = [one for one in events if one.overruled or one is early]
     return told[-1] if told else None
-
-
-def _told(change: PlanEvent) -> datetime:
-    """When somebody said so, which may have been of the plan before."""
-    return change.since or change.at
 
 
 def _done(change: PlanEvent) -> tuple[str, str]:
@@ -145,7 +139,7 @@ def _sentence(record: ScreenRecord, ref: RuleBookRef) -> str:
 def _changed(record: ScreenRecord, change: PlanEvent | None) -> str:
     if change is None:
         return ""
-    when = clock_time(_told(change), record.content.observed_at)
+    when = clock_time(change.told_at, record.content.observed_at)
     said = change.overruled
     if said is None:
         return f" Ended: {when}, as {change.actor} sent word. Reason: {change.reason}"

@@ -1,6 +1,9 @@
 """Is the due screen asked for until it is made, and called off with its plan?"""
 
+from datetime import timedelta
+
 import pytest
+from msgspec.structs import replace
 
 from service.application.ports import Standing, Stood
 from service.domain.record import PlanEventKind as Kind
@@ -76,6 +79,16 @@ def test_when_something_ended_the_plan_early_the_screen_is_due_from_then_on() ->
     assert made.text is not None
     assert made.description in made.text.div
     assert "ran out" not in made.text.div
+
+
+def test_the_screen_is_due_since_a_fall_was_told_though_it_was_told_of_the_plan_before() -> None:
+    now = stood(FULL, Kind.LAPSED, early="A fall or a near fall.")
+    *before, lapse = now.plan.events
+    told = lapse.at - timedelta(minutes=5)
+    events = (*before, replace(lapse, since=told))
+    made = task(standing(replace(now, plan=replace(now.plan, events=events))))
+    assert made.description == "Screen again now: due since 4 March 2026, 08:16 (UTC+1)."
+    assert made.restriction.period.end == told
 
 
 @pytest.mark.parametrize(
