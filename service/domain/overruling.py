@@ -24,7 +24,7 @@ class Decision(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     by: Clinician
 
 
-_Choices = Mapping[Move, tuple[PlanEvent, Overruled]]
+Choices = Mapping[Move, tuple[PlanEvent, Overruled]]
 
 
 def overruled(plan: Plan, events: Iterable[PlanEvent]) -> Plan:
@@ -65,17 +65,21 @@ def set_aside(events: Iterable[PlanEvent], *, anew: bool = False) -> tuple[SetAs
     return tuple(dict.fromkeys([*chosen, *before]))
 
 
-def _standing(events: Iterable[PlanEvent]) -> _Choices:
-    """The last choice for each move, unless it was to go back to what was computed."""
-    last = {
+def last_choices(events: Iterable[PlanEvent]) -> Choices:
+    """The last choice for each move, be it to go back to what was computed."""
+    return {
         event.overruled.answer.move: (event, event.overruled)
         for event in events
         if event.overruled is not None
     }
-    return {move: choice for move, choice in last.items() if not choice[1].back}
 
 
-def _move(computed: PlannedMove, choices: _Choices) -> PlannedMove:
+def _standing(events: Iterable[PlanEvent]) -> Choices:
+    """Those by which something else stands than what was computed."""
+    return {move: choice for move, choice in last_choices(events).items() if not choice[1].back}
+
+
+def _move(computed: PlannedMove, choices: Choices) -> PlannedMove:
     if computed.move not in choices:
         return computed
     event, said = choices[computed.move]
@@ -88,7 +92,8 @@ def _move(computed: PlannedMove, choices: _Choices) -> PlannedMove:
 
 def _notice(one: SetAside) -> Said:
     text = (
-        f"{one.move_title}: for the plan before this one a clinician had chosen"
-        f" {one.method_title} ({one.reason}). This plan is computed anew: confirm or overrule it."
+        f"{one.move_title}: for the plan that stood before, a clinician had chosen"
+        f" {one.method_title} ({one.reason}). That does not carry over: where it still holds,"
+        " overrule this plan too."
     )
     return Said(_SET_ASIDE, text, "common_practice", Standing.PRACTICE)

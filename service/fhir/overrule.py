@@ -4,9 +4,10 @@ Nobody who reads the words alone may take such a choice for what the rules gave,
 that it is less supported.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from datetime import datetime
 
+from service.domain.overruling import last_choices
 from service.domain.plan import Overrule, Plan, PlannedMove
 from service.domain.record import Overruled, PlanEvent
 from service.domain.value import Clinician
@@ -78,7 +79,7 @@ def choice_notes(plan: Plan, events: Iterable[PlanEvent], at: Moment) -> list[An
     ]
     back = [
         Annotation(tidy(_taken_back(said, event, at)), event.at)
-        for event, said in last_choices(events)
+        for event, said in last_choices(events).values()
         if said.back
     ]
     return [*standing, *back]
@@ -87,12 +88,6 @@ def choice_notes(plan: Plan, events: Iterable[PlanEvent], at: Moment) -> list[An
 def choosers(plan: Plan) -> tuple[Clinician, ...]:
     """Whose choices stand in the plan, each once."""
     return tuple(dict.fromkeys([one.overrule.by for one in plan.moves if one.overrule is not None]))
-
-
-def last_choices(events: Iterable[PlanEvent]) -> Iterator[tuple[PlanEvent, Overruled]]:
-    """The last choice for each move."""
-    told = [(event, event.overruled) for event in events if event.overruled is not None]
-    yield from {said.answer.move: (event, said) for event, said in told}.values()
 
 
 _AGAINST = "What stands against it"

@@ -6,6 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from service.domain.move import Move
+from service.domain.overruling import last_choices
 from service.domain.plan import Overrule, PlannedMove
 from service.fhir.overrule import (
     BEGIN,
@@ -16,7 +17,6 @@ from service.fhir.overrule import (
     choice_story,
     choice_words,
     choosers,
-    last_choices,
 )
 from service.fhir.structs import Extension
 from tests.fhir.answers import HELPED, HOSTILE, SITE, answer_to, hostile
@@ -144,7 +144,7 @@ def test_a_choice_taken_back_is_told_as_such_and_stands_no_more() -> None:
 def test_only_the_last_choice_for_a_move_is_told() -> None:
     again = decided(ANSWER, Move.BED_TO_CHAIR, "sling_lift", 5)
     events = (CREATED, ALONE, LIFTED, BACK, again)
-    assert [event for event, _ in last_choices(events)] == [again, LIFTED]
+    assert [event for event, _ in last_choices(events).values()] == [again, LIFTED]
     notes = choice_notes(after(ANSWER, *events).plan, events, at)
     assert [one.text.partition(":")[0] for one in notes] == ["Bed to chair", "Chair to bed"]
 
