@@ -23,6 +23,14 @@ VITAL_SIGNS = {
     "stature_cm": "Stature",
     "body_mass_index": "Body mass index",
 }
+DONE = {
+    "screened": "Screen recorded, plan made from it",
+    "corrected": "Screen corrected, plan made anew",
+    "overruled": "Screen recorded, plan made from it, a clinician chose otherwise",
+    "taken_back": "Screen recorded, plan made from it, a clinician's choice taken back",
+    "ended": "Screen recorded, plan made from it, plan ended early",
+    "withdrawn": "Screen and plan marked as entered in error",
+}
 BODY_POSITIONS = {"lying": "Lying", "sitting": "Sitting", "standing": "Standing"}
 _SENT: dict[str, tuple[str, str, dict[str, str]]] = {
     "finding": (
@@ -61,14 +69,7 @@ _SENT: dict[str, tuple[str, str, dict[str, str]]] = {
     ),
     "provenance_activity": (
         "What was done", "How a screen came to be as it is.",
-        {
-            "screened": "Screen recorded, plan made from it",
-            "corrected": "Screen corrected, plan made anew",
-            "overruled": "Screen recorded, plan made from it, a clinician chose otherwise",
-            "taken_back": "Screen recorded, plan made from it, a clinician's choice taken back",
-            "ended": "Screen recorded, plan made from it, plan ended early",
-            "withdrawn": "Screen and plan marked as entered in error",
-        },
+        DONE,
     ),
     "vital_sign": (
         "Vital signs", "What was measured, and its parts.",
@@ -122,6 +123,7 @@ _FAULTS = {
     "overrule.method": "This method does not serve the move.",
     "overrule.same": "The plan says this method already.",
     "lapse.trigger": "The plan names no such trigger.",
+    "lapse.happened_at": "What ended a plan cannot have happened later than now.",
 }
 
 

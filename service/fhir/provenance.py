@@ -9,6 +9,7 @@ from service.fhir.care_plan import early_end, version_of
 from service.fhir.codes import ASSEMBLER, AUTHOR, CHOOSER, ENDER, ENTERER
 from service.fhir.narrative import said
 from service.fhir.overrule import choosers
+from service.fhir.own_sent_codes import DONE
 from service.fhir.resources import (
     Agent,
     CarePlan,
@@ -23,14 +24,11 @@ from service.fhir.subject import assessor_of, practitioner_of
 from service.fhir.text import clock_time, tidy, zoned
 
 _SOFTWARE = "software"
-_DONE = {
-    ScreenStatus.FINAL: ("screened", "Screen recorded, plan made from it"),
-    ScreenStatus.AMENDED: ("corrected", "Screen corrected, plan made anew"),
-    ScreenStatus.WITHDRAWN: ("withdrawn", "Screen and plan marked as entered in error"),
+_BY_STATUS = {
+    ScreenStatus.FINAL: "screened",
+    ScreenStatus.AMENDED: "corrected",
+    ScreenStatus.WITHDRAWN: "withdrawn",
 }
-_OVERRULED = ("overruled", "Screen recorded, plan made from it, a clinician chose otherwise")
-_TAKEN_BACK = ("taken_back", "Screen recorded, plan made from it, a clinician's choice taken back")
-_ENDED = ("ended", "Screen recorded, plan made from it, plan ended early")
 
 
 def provenance_of(
@@ -43,7 +41,7 @@ def provenance_of(
     """Of exactly these versions of the plan and the findings. ``events``: the plan's; the last
     thing that somebody did to the plan up to this version is what is told as done."""
     record, change = answer.screen, _change(answer, events[: answer.plan.version])
-    code, done = _DONE[record.status] if change is None else _done(change)
+    code = _BY_STATUS[record.status] if change is None else _code(change)
     books = _books(answer, change)
     return Provenance(
         id=f"{record.id}-provenance",
@@ -52,13 +50,13 @@ def provenance_of(
             last_updated=care_plan.meta.last_updated,
             profile=(site.profile("provenance"),),
         ),
-        text=said(f"{done}. {_sentence(record, answer.rule_book)}{_changed(record, change)}"),
+        text=said(f"{DONE[code]}. {_sentence(record, answer.rule_book)}{_changed(record, change)}"),
         contained=tuple([device_of(site, book, name) for name, book in books.items()]),
         target=(_versioned("CarePlan", care_plan), *_targets(observations)),
         occurred_date_time=zoned(record.content.observed_at) if change is None else change.told_at,
         recorded=record.recorded_at if change is None else change.at,
         reason=tuple([CodeableConcept(text=tidy(why)) for why in _reasons(record, change)]),
-        activity=site.concept("provenance-activity", code, done),
+        activity=site.concept("provenance-activity", code, DONE[code]),
         agent=(
             _person(record),
             *_changers(answer.plan, change),
@@ -78,10 +76,10 @@ def _change(answer: Answer, events: tuple[PlanEvent, ...]) -> PlanEvent | None:
     return told[-1] if told else None
 
 
-def _done(change: PlanEvent) -> tuple[str, str]:
+def _code(change: PlanEvent) -> str:
     if change.overruled is None:
-        return _ENDED
-    return _TAKEN_BACK if change.overruled.back else _OVERRULED
+        return "ended"
+    return "taken_back" if change.overruled.back else "overruled"
 
 
 def _books(answer: Answer, change: PlanEvent | None) -> dict[str, RuleBookRef]:
