@@ -35,7 +35,7 @@ def tasks(whole: Whole) -> tuple[Task, ...]:
     plan, record = standing.plan.plan, standing.screen
     status, why = _status(whole)
     ended = whole.ended
-    by = plan.rescreen_due if ended is None else ended.told_at
+    by = plan.rescreen_due if ended is None else max(plan.valid_from, ended.told_at)
     clock = clock_time(by, record.content.observed_at)
     due = f"Screen again {f'by {clock}' if ended is None else f'now: due since {clock}'}."
     triggers = [one.text for one in plan.rescreen_when]

@@ -84,11 +84,17 @@ def test_when_something_ended_the_plan_early_the_screen_is_due_from_then_on() ->
 def test_the_screen_is_due_since_a_fall_was_told_though_it_was_told_of_the_plan_before() -> None:
     now = stood(FULL, Kind.LAPSED, early="A fall or a near fall.")
     *before, lapse = now.plan.events
-    told = lapse.at - timedelta(minutes=5)
-    events = (*before, replace(lapse, since=told))
-    made = task(standing(replace(now, plan=replace(now.plan, events=events))))
+
+    def told(minutes_before: int) -> Task:
+        since = lapse.at - timedelta(minutes=minutes_before)
+        events = (*before, replace(lapse, since=since))
+        return task(standing(replace(now, plan=replace(now.plan, events=events))))
+
+    made = told(5)
     assert made.description == "Screen again now: due since 4 March 2026, 08:16 (UTC+1)."
-    assert made.restriction.period.end == told
+    assert made.restriction.period.end == lapse.at - timedelta(minutes=5)
+    period = told(60).restriction.period
+    assert period.start == period.end == now.plan.plan.valid_from
 
 
 @pytest.mark.parametrize(
