@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from service.application.answer import plan_now
 from service.application.ports import KeptPlan
-from service.domain.overruling import overruled
+from service.domain.lifecycle import as_told
 from service.domain.plan import Plan, PlanState
 from service.domain.record import PlanEvent, PlanEventKind
 
@@ -30,7 +30,7 @@ def plan_versions(kept: KeptPlan, now: datetime) -> tuple[PlanVersion, ...]:
 
 
 def _then(plan: Plan, events: tuple[PlanEvent, ...]) -> Plan:
-    return replace(overruled(plan, events), state=_state(events), version=len(events))
+    return replace(as_told(plan, events), state=_state(events), version=len(events))
 
 
 def _state(events: tuple[PlanEvent, ...]) -> PlanState:

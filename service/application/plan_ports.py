@@ -1,5 +1,7 @@
 """What is said to the record when the plan that stands is changed?"""
 
+from datetime import datetime
+
 from msgspec import Struct
 
 from service.domain.record import Overruled, Principal
@@ -17,10 +19,11 @@ class Overruling(Struct, frozen=True):
 
 
 class Ending(Struct, frozen=True):
-    """What ended a plan before its time."""
+    """What ended a plan before its time, and when it happened where that was said."""
 
     principal: Principal
     request_id: str
     plan: str
     expected_version: int | None
     reason: str
+    happened_at: datetime | None = None

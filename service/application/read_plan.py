@@ -2,6 +2,8 @@
 
 from datetime import datetime
 
+from msgspec.structs import astuple
+
 from service.application.answer import plan_now
 from service.application.note_reading import note_reading_of_current
 from service.application.note_refusal import refused
@@ -9,7 +11,7 @@ from service.application.ports import KeptPlan, KeptScreen
 from service.application.read_screen import kept_screen
 from service.application.service import Call, Service
 from service.domain.move import Move
-from service.domain.plan import Plan, PlannedMove, PlanState
+from service.domain.plan import MoveNow, Plan, PlanState
 from service.domain.problem import NotFound, Unavailable
 from service.domain.record import PatientRecord, PlanEventKind
 
@@ -37,12 +39,21 @@ async def current_plan(service: Service, call: Call, patient: PatientRecord) -> 
     return await _seen(service, call, kept)
 
 
-async def planned_move(service: Service, call: Call, plan_id: str, move: Move) -> PlannedMove:
-    """One move of a plan. Raises NotFound where the plan does not answer for it."""
+async def planned_move(service: Service, call: Call, plan_id: str, move: Move) -> MoveNow:
+    """One move of a plan, with what the plan is worth now. Raises NotFound where the plan does not
+    answer for it."""
     plan = await read_plan(service, call, plan_id)
+    interim = next((one for one in plan.while_lapsed if one.move == move), None)
     for planned in plan.moves:
         if planned.move == move:
-            return planned
+            return MoveNow(
+                *astuple(planned),
+                plan_id=plan.id,
+                plan_version=plan.version,
+                plan_state=plan.state,
+                valid_until=plan.valid_until,
+                while_lapsed=interim,
+            )
     raise NotFound("This plan does not answer for that move: screen again and ask for it.")
 
 

@@ -3,11 +3,23 @@
 from collections.abc import Iterable, Set
 from datetime import datetime
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from service.domain.overruling import overruled
-from service.domain.plan import Plan, PlanState
+from service.domain.plan import Ended, Plan, PlanState
 from service.domain.record import PlanEvent, PlanEventKind
+from service.domain.value import Instant, ShortWord, Words
+
+
+class PlanEnded(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """What ends a plan, as it is sent. ``trigger``: the last word of the rule of one of the plan's
+    ``rescreen_when``, such as fall. ``happened_at``: where not given, now. A screen from before
+    it makes no plan that holds."""
+
+    trigger: ShortWord
+    note: Words | None = None
+    happened_at: Instant | None = None
 
 
 def as_of(plan: Plan, events: tuple[PlanEvent, ...], *, is_current: bool, now: datetime) -> Plan:
@@ -21,7 +33,16 @@ def as_of(plan: Plan, events: tuple[PlanEvent, ...], *, is_current: bool, now: d
     kinds = {event.kind for event in events}
     state = state_of(kinds, plan.valid_until, is_current=is_current, now=now)
     unwritten = state == PlanState.LAPSED and PlanEventKind.LAPSED not in kinds
-    return replace(overruled(plan, events), state=state, version=len(events) + unwritten)
+    return replace(as_told(plan, events), state=state, version=len(events) + unwritten)
+
+
+def as_told(plan: Plan, events: tuple[PlanEvent, ...]) -> Plan:
+    """``plan`` as computed, with what people told since: their choices, and what ended it."""
+    end = ended(events)
+    now = overruled(plan, events)
+    if end is None:
+        return now
+    return replace(now, ended=Ended(end.reason or "", end.told_at, end.actor))
 
 
 def ended(events: Iterable[PlanEvent]) -> PlanEvent | None:

@@ -149,10 +149,20 @@ class Overrule(Struct, frozen=True):
     rule_book: RuleBookRef
 
 
+class Ended(Struct, frozen=True):
+    """That something ended a plan before its time. ``at``: when it happened, or else when it was
+    told; UTC. ``recorded_by``: whose credential told it."""
+
+    reason: str
+    at: datetime
+    recorded_by: str
+
+
 class Plan(Struct, frozen=True):
     """A whole care plan. Times are UTC. ``version`` counts the plan's events.
 
     ``while_lapsed`` says what to do when the plan has run out and no new screen is there.
+    ``ended``: by what, where it ended before its time.
     """
 
     id: str
@@ -173,3 +183,15 @@ class Plan(Struct, frozen=True):
     while_lapsed: tuple[Interim, ...]
     rule_book: RuleBookRef
     replaces: str | None = None
+    ended: Ended | None = None
+
+
+class MoveNow(PlannedMove, frozen=True, kw_only=True):
+    """The answer for one move, read by itself, with what its plan is worth at this moment: only
+    ``current`` may be followed. ``while_lapsed``: what to do where it is ``lapsed``."""
+
+    plan_id: str
+    plan_version: int
+    plan_state: PlanState
+    valid_until: datetime
+    while_lapsed: Interim | None

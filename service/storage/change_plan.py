@@ -16,6 +16,8 @@ from service.storage.people import root_of
 from service.storage.rows import PatientRow, PlanEventRow, PlanRow
 from service.storage.times import from_micros, to_micros
 
+_RAN_OUT = EventDocument()
+
 
 def overrule(batch: Batch, said: Overruling) -> bool:
     """A clinician's choice is the plan's next version; it lapses nothing. Raises NotFound,
@@ -41,7 +43,8 @@ def end(batch: Batch, said: Ending) -> bool:
         raise Conflict("This plan no longer holds: lapse the one that does.")
     if said.expected_version is not None:
         _must_stand_at(plan, said.expected_version)
-    written = _written(batch, by, root, kept, from_micros(batch.at), said.reason)
+    told = EventDocument(reason=said.reason, since=said.happened_at)
+    written = _written(batch, by, root, kept, from_micros(batch.at), told)
     batch.audit(AuditEntry("plan.lapse", by, said.request_id, "ok", root.id, said.plan))
     return written
 
@@ -61,13 +64,12 @@ def _written(
     root: PatientRow,
     kept: KeptPlan,
     at: datetime,
-    reason: str | None = None,
+    said: EventDocument = _RAN_OUT,
 ) -> bool:
     if root.current_until is not None:
         batch.put_patient(root._replace(current_until=None))
     if any(event.kind == PlanEventKind.LAPSED for event in kept.events):
         return False
-    said = EventDocument(reason=reason)
     batch.add_event(by, root.id, kept.plan.id, PlanEventKind.LAPSED, said, to_micros(at))
     return True
 

@@ -10,6 +10,7 @@ from msgspec import Struct
 from msgspec.structs import asdict
 
 from service.domain.json_text import parse
+from service.domain.lifecycle import PlanEnded
 from service.domain.overruling import Decision
 from service.domain.problem import Refused
 from service.domain.screen import Screen
@@ -36,14 +37,6 @@ class WithdrawalReason(Struct, frozen=True, forbid_unknown_fields=True, kw_only=
     """Why a screen is taken back."""
 
     reason: Words
-
-
-class PlanEnded(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """``trigger``: the last word of the rule of one of the plan's ``rescreen_when``, such as
-    fall."""
-
-    trigger: ShortWord
-    note: Words | None = None
 
 
 class MergeInto(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -96,7 +89,9 @@ def _texts(value: object) -> dict[str, str | None]:
         by = value.by
         texts = {"/reason": value.reason, "/by/role": by.role, "/method": value.method}
         return {**texts, **_under("/by/identifier", by.identifier)}
-    if isinstance(value, (WithdrawalReason, PlanEnded, MergeInto, Identifier)):
+    if isinstance(value, PlanEnded):
+        return {"/trigger": value.trigger, "/note": value.note}
+    if isinstance(value, (WithdrawalReason, MergeInto, Identifier)):
         return _under("", value)
     return {}
 

@@ -6,13 +6,14 @@ from service.application.end_plan import end_plan
 from service.application.overrule_plan import overrule_plan
 from service.application.read_plan import planned_move, read_plan, screen_behind
 from service.application.service import Call
+from service.domain.lifecycle import PlanEnded
 from service.domain.move import Move
 from service.domain.overruling import Decision
 from service.domain.plan import Plan
 from service.domain.problem import NotFound
 from service.fhir.care_plan import care_plan_of
 from service.web import etag, paging, reply
-from service.web.bodies import PlanEnded, read_body
+from service.web.bodies import read_body
 from service.web.house import Ask, house_of
 from service.web.negotiate import Form, form_of
 from service.web.security import caller
@@ -55,7 +56,7 @@ async def lapse(request: Ask) -> Response[bytes]:
     if_match = request.headers.get("if-match")
     version = None if if_match is None else etag.expected_plan(if_match, plan_id)
     body = await read_body(request, PlanEnded)
-    plan = await end_plan(service, call, plan_id, version, body.trigger, body.note)
+    plan = await end_plan(service, call, plan_id, version, body)
     return await told(request, call, plan, form)
 
 

@@ -1,11 +1,11 @@
 """Which addresses do plans have, and what do they promise?"""
 
+from service.domain.lifecycle import PlanEnded
 from service.domain.move import Move
 from service.domain.overruling import Decision
-from service.domain.plan import Plan, PlannedMove
+from service.domain.plan import MoveNow, Plan
 from service.web import parameters as use
 from service.web import plans
-from service.web.bodies import PlanEnded
 from service.web.negotiate import Form
 from service.web.operation import Given, Operation, Parameter
 from service.web.scopes import needs
@@ -41,7 +41,7 @@ PLANS: tuple[Operation, ...] = (
         needs=needs("CarePlan", "r"),
         summary="Read the answer for one move: method, helpers, steps",
         parameters=(_ID, Parameter("move", "path", Move, "The move.", required=True)),
-        answers={200: Given("The answer for the move.", PlannedMove, (Form.NATIVE,))},
+        answers={200: Given("The answer for the move, as it stands now.", MoveNow, (Form.NATIVE,))},
         problems=(404,),
     ),
     Operation(
@@ -82,7 +82,8 @@ PLANS: tuple[Operation, ...] = (
             "`trigger` is one of the plan's own `rescreen_when`, named by the last word of its"
             " rule. From then on the plan is lapsed and `while_lapsed` says what to do until the"
             " next screen. A plan that had lapsed already stays as it is. A plan that comes to"
-            " stand in its place, of a screen that was observed before, is lapsed too."
+            " stand in its place, of a screen that was observed before that, is lapsed too;"
+            " `happened_at` says when it was, where it was not just now."
         ),
         parameters=(_ID, use.IF_MATCH),
         body=PlanEnded,

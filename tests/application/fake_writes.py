@@ -154,7 +154,8 @@ class FakeWrites(Tables):
             if ending.expected_version not in (None, now.version):
                 raise StaleVersion(f"The plan has version {now.version}.")
         if PlanEventKind.LAPSED not in self._kinds(by.org, plan):
-            self.happened(by, plan, PlanEventKind.LAPSED, reason=ending.reason)
+            reason, since = ending.reason, ending.happened_at
+            self.happened(by, plan, PlanEventKind.LAPSED, reason=reason, since=since)
         self.entries.append(replace(entry, patient=now.patient_id))
         return self.kept_plan(by.org, plan)
 

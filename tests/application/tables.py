@@ -176,6 +176,7 @@ class Tables:
         by_plan: str | None = None,
         reason: str | None = None,
         choice: Overruled | None = None,
+        since: datetime | None = None,
     ) -> None:
         events = self.events.setdefault((by.org, plan), [])
         when, version = at or self.clock(), len(events) + 1
@@ -183,7 +184,8 @@ class Tables:
         stream = self.streams.setdefault((by.org, self.root(by.org, said.patient_id).id), [])
         replaces = said.replaces if kind == PlanEventKind.CREATED else None
         left = set_aside(self.events[by.org, replaces]) if replaces else ()
-        event = PlanEvent(plan, version, kind, when, by.name, by_plan, reason, None, choice, left)
+        made = PlanEvent(plan, version, kind, when, by.name, by_plan, reason)
+        event = replace(made, overruled=choice, set_aside=left, since=since)
         events.append(event)
         stream.append(
             Happened(len(stream) + 1, when, kind, plan, said.screen_id, by_plan, replaces)

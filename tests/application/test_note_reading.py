@@ -32,7 +32,8 @@ async def test_a_current_plan_is_read_and_its_entry_handed_on(house: House) -> N
     assert await current_plan(house.service, house.call, patient) == plan
     assert await read_plan(house.service, house.call, plan.id) == plan
     move = plan.moves[0]
-    assert await planned_move(house.service, house.call, plan.id, move.move) == move
+    read = await planned_move(house.service, house.call, plan.id, move.move)
+    assert (read.move, read.method, read.plan_id) == (move.move, move.method, plan.id)
     assert [(entry.action, entry.outcome) for entry in told] == [
         ("patient.read", "ok"),
         *[("plan.read", "ok")] * 3,

@@ -48,7 +48,8 @@ async def test_the_choice_stands_wherever_the_plan_is_read(house: House) -> None
     assert moved.overrule.recorded_by == WARD.name
     assert house.told_last() == ("plan.overrule", "ok", before.patient_id, before.id)
     assert await read_plan(house.service, house.call, before.id) == after
-    assert await planned_move(house.service, house.call, before.id, TO_CHAIR) == moved
+    read = await planned_move(house.service, house.call, before.id, TO_CHAIR)
+    assert (read.method, read.overrule, read.plan_version) == ("sling_lift", moved.overrule, 2)
     patient = await patient_with_plan(house.service, house.call, before.patient_id)
     assert await current_plan(house.service, house.call, patient) == after
     others = [one for one in after.moves if one.move != TO_CHAIR]

@@ -1,14 +1,14 @@
 """Is a plan read in its state of this moment, its lapse written down once?"""
 
 import pytest
-from msgspec.structs import replace
+from msgspec.structs import astuple, replace
 
 from service.application.patients import read_patient
 from service.application.read_plan import current_plan, planned_move, read_plan, screen_behind
 from service.application.withdraw_screen import withdraw_screen
 from service.domain.context import Context
 from service.domain.move import Move
-from service.domain.plan import PlanState
+from service.domain.plan import MoveNow, PlanState
 from service.domain.problem import NotFound, Unavailable
 from service.domain.record import PlanEventKind
 from tests.application.made import NOWHERE, WARD, House, later
@@ -99,7 +99,14 @@ async def test_a_patient_whose_only_screen_was_withdrawn_has_no_current_plan(hou
 async def test_one_move_of_a_plan_is_the_answer_the_plan_has_for_it(house: House) -> None:
     plan = (await house.recorded()).plan
     for planned in plan.moves:
-        assert await planned_move(house.service, house.call, plan.id, planned.move) == planned
+        assert await planned_move(house.service, house.call, plan.id, planned.move) == MoveNow(
+            *astuple(planned),
+            plan_id=plan.id,
+            plan_version=1,
+            plan_state=PlanState.CURRENT,
+            valid_until=plan.valid_until,
+            while_lapsed=next(one for one in plan.while_lapsed if one.move == planned.move),
+        )
     assert house.told_last() == ("plan.read", "ok", plan.patient_id, plan.id)
 
 

@@ -76,7 +76,7 @@ def test_a_plan_that_follows_says_what_had_been_chosen() -> None:
     (created,) = events(PlanEventKind.CREATED)
     plan = overruled(COMPUTED, [replace(created, set_aside=left)])
     assert [one.rule for one in plan.notices] == ["notice.set_aside"] * 2
-    assert "bed_to_chair: for the plan before this one" in plan.notices[0].text
+    assert "bed_to_chair: for the plan that stood before" in plan.notices[0].text
     assert "Sling lift (Fainted.)" in plan.notices[0].text
     assert plan.moves == COMPUTED.moves
 

@@ -61,7 +61,28 @@ async def test_one_move_is_read_alone(running: World) -> None:
     kept = await running.post(screen())
     planned = kept["plan"]["moves"][0]
     address = f"/v1/plans/{kept['plan']['id']}/moves/{planned['move']}"
-    assert (await running.client.get(address)).json() == planned
+    read = (await running.client.get(address)).json()
+    plan = kept["plan"]
+    (interim,) = [one for one in plan["while_lapsed"] if one["move"] == planned["move"]]
+    assert read == planned | {
+        "plan_id": plan["id"],
+        "plan_version": 1,
+        "plan_state": "current",
+        "valid_until": plan["valid_until"],
+        "while_lapsed": interim,
+    }
+
+
+async def test_one_move_says_when_its_plan_holds_no_more(running: World) -> None:
+    kept = await running.post(screen())
+    address = f"/v1/plans/{kept['plan']['id']}"
+    await running.client.post(f"{address}/lapse", json={"trigger": "fall"})
+    lapsed = (await running.client.get(f"{address}/moves/bed_to_chair")).json()
+    assert (lapsed["plan_state"], lapsed["plan_version"]) == ("lapsed", 2)
+    assert lapsed["while_lapsed"]["move"] == "bed_to_chair"
+    await running.post(screen())
+    replaced = (await running.client.get(f"{address}/moves/bed_to_chair")).json()
+    assert replaced["plan_state"] == "superseded"
 
 
 async def test_a_move_that_is_none_or_was_not_planned_is_not_found(running: World) -> None:

@@ -1,5 +1,6 @@
 """Is a plan overruled and ended over HTTP, and is that seen wherever the plan is read?"""
 
+from datetime import timedelta
 from typing import Any
 
 import httpx
@@ -54,7 +55,8 @@ async def test_the_choice_and_what_was_computed_are_told_wherever_the_plan_is_re
     listed = await running.client.get(f"/v1/patients/{plan['patient_id']}/plans")
     assert listed.json()["items"] == [after]
     one = await running.client.get(f"/v1/plans/{plan['id']}/moves/bed_to_chair")
-    assert one.json() == moved
+    assert one.json() == one.json() | moved
+    assert one.json()["plan_version"] == 2
 
 
 async def test_a_plan_held_from_before_is_no_longer_as_it_was(running: World) -> None:
@@ -153,11 +155,27 @@ async def test_a_trigger_ends_the_plan_for_all_who_read_it(running: World) -> No
     assert response.status_code == 200, response.text
     ended = response.json()
     assert (ended["state"], ended["version"]) == ("lapsed", 2)
+    assert ended["ended"]["reason"] == "A fall or a near fall. x"
     assert (await running.client.get(f"/v1/patients/{plan['patient_id']}/plan")).json() == ended
     told = (await running.client.get(address, headers=FHIR)).json()
     assert told["status"] == "revoked"
     assert any("A fall or a near fall. x" in note["text"] for note in told["note"])
     assert (await overruled(running, plan, decision(), If_Match='"2"')).status_code == 409
+
+
+async def test_a_screen_from_after_what_happened_makes_a_plan_that_holds(running: World) -> None:
+    first = screen() | {"observed_at": (running.clock.now - timedelta(hours=2)).isoformat()}
+    address = f"/v1/plans/{(await running.post(first))['plan']['id']}/lapse"
+    fell = (running.clock.now - timedelta(hours=1)).isoformat()
+    sent = {"trigger": "fall", "happened_at": fell}
+    assert (await running.client.post(address, json=sent)).json()["ended"]["at"] is not None
+    states = []
+    for minutes in (90, 30):
+        seen = (running.clock.now - timedelta(minutes=minutes)).isoformat()
+        states.append((await running.post(screen() | {"observed_at": seen}))["plan"]["state"])
+    assert states == ["lapsed", "current"]
+    later = {"trigger": "fall", "happened_at": (running.clock.now + timedelta(hours=1)).isoformat()}
+    assert (await running.client.post(address, json=later)).status_code == 422
 
 
 async def test_a_trigger_that_is_none_is_refused_and_named(running: World) -> None:

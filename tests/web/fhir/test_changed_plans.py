@@ -126,7 +126,7 @@ async def test_a_plan_that_takes_over_says_which_choice_it_left_behind(running: 
     new = await get(running, f"/CarePlan/{second['id']}")
     assert new["replaces"] == [{"reference": f"CarePlan/{first['id']}"}]
     notes = [one["text"] for one in new["note"]]
-    assert any("for the plan before this one a clinician had chosen" in one for one in notes)
+    assert any("for the plan that stood before, a clinician had chosen" in one for one in notes)
     assert chosen(new) == (method(first), "scheduled")
     old = await versions(running, f"/CarePlan/{first['id']}")
     assert [(one["status"], *chosen(one)) for one in old] == [
@@ -145,7 +145,7 @@ async def test_a_corrected_screen_has_a_plan_of_its_own_that_says_what_was_left_
     new = await corrected(running, answer, context={"trained_helpers": 1})
     made = await get(running, f"/CarePlan/{new['plan']['id']}")
     notes = [one["text"] for one in made["note"]]
-    assert any("for the plan before this one a clinician had chosen" in one for one in notes)
+    assert any("for the plan that stood before, a clinician had chosen" in one for one in notes)
     told = await versions(running, f"/Provenance/{answer['screen']['id']}-provenance")
     assert [(one["meta"]["versionId"], one["activity"]["coding"][0]["code"]) for one in told] == [
         ("1.1", "screened"), ("1.2", "overruled"), ("2.1", "corrected"),
