@@ -99,8 +99,8 @@ class SetAside(Struct, frozen=True):
 class PlanEvent(Struct, frozen=True):
     """Something that happened to a plan; ``version`` counts from 1 (created). ``patient``: for
     whom it counts, which is another one once two records were found to be one patient.
-    ``set_aside``: the choices for a plan that this one takes over from. ``since``: of a plan that
-    lapsed by what ended the one before it: when that was told."""
+    ``set_aside``: the choices for a plan that this one takes over from. ``since``: of what ended a
+    plan early: when it had happened, or was told of the plan before this one."""
 
     plan: str
     version: int
@@ -116,7 +116,7 @@ class PlanEvent(Struct, frozen=True):
 
     @property
     def told_at(self) -> datetime:
-        """When somebody said so, which may have been of the plan before."""
+        """When it was told, which may have been of the plan before, or when it had happened."""
         return self.since or self.at
 
 
