@@ -40,7 +40,7 @@ from tests.fhir.own_checks import resource_faults
 from tests.fhir.shapes import Shapes
 from tests.fhir.validators import form_faults, parse_faults, read
 
-MANY = 120
+MANY = 60
 SLOW = 20
 """Of so many documents our own checks, which are slow, look at one."""
 ROUNDS = 7

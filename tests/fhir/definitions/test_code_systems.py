@@ -30,7 +30,7 @@ DISPLAYS = {
 }
 OWN = f"{SITE.canonical}/"
 SAMPLES = read_samples(here())
-MANY = 500
+MANY = 250
 EACH = 25
 BOUND = (Rule.CODE_NOT_IN_SET, Rule.UNKNOWN_CODE)
 
