@@ -3,8 +3,8 @@
 from datetime import UTC
 
 from service.application.answer import plan_now
-from service.application.overrule_plan import kept_plan
 from service.application.plan_ports import Ending
+from service.application.read_plan import kept_plan
 from service.application.service import Call, Service
 from service.domain.lifecycle import PlanEnded
 from service.domain.plan import Plan

@@ -1,14 +1,12 @@
 """How does a clinician choose otherwise for a move of the plan that stands?"""
 
 from service.application.answer import plan_now
-from service.application.note_refusal import refused
 from service.application.plan_ports import Overruling
-from service.application.ports import KeptPlan
-from service.application.read_plan import screen_behind
+from service.application.read_plan import kept_plan, screen_behind
 from service.application.service import Call, Service
 from service.domain.overruling import Decision
 from service.domain.plan import Plan
-from service.domain.problem import Fault, NotFound, Refused, StaleVersion
+from service.domain.problem import Fault, Refused, StaleVersion
 from service.rules.book import RuleBook
 from service.rules.overrule import methods_for, overrule
 
@@ -31,14 +29,6 @@ async def overrule_plan(
     choice = overrule(service.book, screen.record.content, screen.profile, kept.plan, decision)
     said = Overruling(call.principal, call.request_id, plan_id, expected_version, choice)
     return plan_now(await service.records.overrule(said), service.clock())
-
-
-async def kept_plan(service: Service, call: Call, plan_id: str, action: str) -> KeptPlan:
-    """The plan that is to be changed. Raises NotFound, and notes that as what was to be done."""
-    kept = await service.records.plan(call.principal.org, plan_id)
-    if kept is None:
-        raise await refused(service, call, action, NotFound("No such plan."))
-    return kept
 
 
 def _faults(book: RuleBook, plan: Plan, decision: Decision) -> list[Fault]:

@@ -16,9 +16,19 @@ from service.domain.problem import NotFound, Unavailable
 from service.domain.record import PatientRecord, PlanEventKind
 
 
+async def kept_plan(
+    service: Service, call: Call, plan_id: str, action: str = "plan.read"
+) -> KeptPlan:
+    """The stored plan. Raises NotFound, and audits that too, as what was to be done."""
+    kept = await service.records.plan(call.principal.org, plan_id)
+    if kept is None:
+        raise await refused(service, call, action, NotFound("No such plan."))
+    return kept
+
+
 async def read_plan(service: Service, call: Call, plan_id: str) -> Plan:
     """The plan in its state of this moment. Raises NotFound."""
-    return await _seen(service, call, await service.records.plan(call.principal.org, plan_id))
+    return await _seen(service, call, await kept_plan(service, call, plan_id))
 
 
 async def patient_with_plan(service: Service, call: Call, patient_id: str) -> PatientRecord:
@@ -62,9 +72,7 @@ async def screen_behind(service: Service, call: Call, plan: Plan) -> KeptScreen:
     return await kept_screen(service, call, plan.screen_id, plan.screen_version)
 
 
-async def _seen(service: Service, call: Call, kept: KeptPlan | None) -> Plan:
-    if kept is None:
-        raise await refused(service, call, "plan.read", NotFound("No such plan."))
+async def _seen(service: Service, call: Call, kept: KeptPlan) -> Plan:
     now = service.clock()
     plan = plan_now(kept, now)
     entry = call.entry("plan.read", "ok", plan.patient_id, plan.id)

@@ -40,7 +40,6 @@ def overrule(
     weighed = select(book, rules, judge, screen.context).weighed
     place = methods_for(book, computed.move).index(method)
     chosen, choice = weighed[place], Choice(weighed, place, place)
-    held = (*[judge.reason(each) for each in chosen.unmet], *chosen.lacks)
     less = chosen.option.method.support < _support(book, computed.method)
     answer = planned(book, rules, choice, judge, screen.context)
     words = against(book, chosen, judge)
@@ -58,7 +57,7 @@ def overrule(
         by,
         book.ref,
         less_supported=less,
-        against=held,
+        against=next((one.reasons for one in answer.ruled_out if one.method == method), ()),
         while_lapsed=_interim(book, plan, answer, chosen),
     )
 
